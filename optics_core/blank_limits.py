@@ -1,0 +1,240 @@
+# mypy: disable-error-code="no-any-return"
+"""Limits of a blank: how large a frame, or how far a decentration, a given blank is certain to serve.
+
+Each limit solves the sufficient condition blank >= ED + 2 hypot(in, up) + allowance (see `optics_core.boxing`)
+for one of its quantities, the others kept or carried along. What is found here therefore holds for every lens
+shape with these boxed sizes; a particular shape may do with less.
+
+Signs: lengths in mm; in (nasal) and up are positive, out and down negative.
+"""
+
+from __future__ import annotations
+
+import math
+
+from optics_core._boxes import ABOVE_ZERO, at_most, demand_blank, demand_ed, demand_frame, inward_offset
+from optics_core._numeric import SCALAR, Number, demand, numbers, single_numbers
+
+# Halving the width so often leaves less than its last binary digit.
+_HALVINGS = 60
+
+
+def largest_ed(*, blank_mm: Number, in_mm: Number, up_mm: Number, allowance_mm: Number) -> Number:
+    """The ED up to which a blank is certain to do; it may come out below the boxed sizes, or negative.
+
+    Parameters
+    ----------
+    blank_mm : float or array
+        Blank diameter, above 0. [mm]
+    in_mm : float or array
+        Horizontal decentration, in positive. [mm]
+    up_mm : float or array
+        Vertical decentration, up positive. [mm]
+    allowance_mm : float or array
+        Added to the diameter for chipping and handling, 0 or more. [mm]
+
+    Returns
+    -------
+    float or array
+        ED for which `blank_bounds` gives at most this blank. [mm]
+
+    Raises
+    ------
+    DomainError
+        If a number is not finite or out of range.
+
+    Source
+    ------
+    derived, blank = ED + 2 hypot(in, up) + allowance solved for ED.
+    """
+    library, blank, inward, upward, allowance = numbers(
+        ("blank_mm", "in_mm", "up_mm", "allowance_mm"), blank_mm, in_mm, up_mm, allowance_mm
+    )
+    demand_blank(blank, allowance)
+    return blank - allowance - 2.0 * library.hypot(inward, upward)
+
+
+def decentration_reachable(*, blank_mm: Number, ed_mm: Number, allowance_mm: Number) -> Number:
+    """Greatest decentration, in any direction, that a blank is certain to cover.
+
+    Parameters
+    ----------
+    blank_mm : float or array
+        Blank diameter, above 0. [mm]
+    ed_mm : float or array
+        Effective diameter, above 0. [mm]
+    allowance_mm : float or array
+        Added to the diameter for chipping and handling, 0 or more. [mm]
+
+    Returns
+    -------
+    float or array
+        (blank - allowance - ED)/2; negative when the blank is not even certain to do centred. [mm]
+
+    Raises
+    ------
+    DomainError
+        If a number is not finite or out of range.
+
+    Source
+    ------
+    derived, blank = ED + 2 decentration + allowance solved for the decentration.
+    """
+    _, blank, ed, allowance = numbers(("blank_mm", "ed_mm", "allowance_mm"), blank_mm, ed_mm, allowance_mm)
+    demand_blank(blank, allowance)
+    demand(ed > 0.0, argument="ed_mm", rule=ABOVE_ZERO, value=ed)
+    return (blank - allowance - ed) / 2.0
+
+
+def largest_a(
+    *,
+    blank_mm: float,
+    a_mm: float,
+    b_mm: float,
+    dbl_mm: float,
+    ed_mm: float,
+    pd_mm: float,
+    up_mm: float,
+    allowance_mm: float,
+) -> float | None:
+    """Largest width, no larger than A, at which a frame of the same proportions is certain to do.
+
+    B and ED shrink with A. DBL, the PD and the height of the pupil above the boxed centre stay.
+
+    Parameters
+    ----------
+    blank_mm : float
+        Blank diameter, above 0. [mm]
+    a_mm : float
+        Boxed width, above 0. [mm]
+    b_mm : float
+        Boxed height, above 0. [mm]
+    dbl_mm : float
+        Distance between lenses, 0 or more. [mm]
+    ed_mm : float
+        Effective diameter, from the larger boxed size to the diagonal. [mm]
+    pd_mm : float
+        Distance of that one eye from the middle of the bridge, above 0. [mm]
+    up_mm : float
+        Vertical decentration, up positive. [mm]
+    allowance_mm : float
+        Added to the diameter for chipping and handling, 0 or more. [mm]
+
+    Returns
+    -------
+    float or None
+        Boxed width for which `blank_bounds` gives at most this blank; None where no width does. [mm]
+
+    Raises
+    ------
+    DomainError
+        If a number is not finite, not a single number, or out of range.
+
+    Source
+    ------
+    derived, bisection of a rising function (proved in the text).
+    """
+    blank, a, _, dbl, ed, pd, up, allowance = _checked_order(
+        blank_mm=blank_mm,
+        a_mm=a_mm,
+        b_mm=b_mm,
+        dbl_mm=dbl_mm,
+        ed_mm=ed_mm,
+        pd_mm=pd_mm,
+        up_mm=up_mm,
+        allowance_mm=allowance_mm,
+    )
+
+    def need(width: float) -> float:
+        return float(at_most(SCALAR, ed * (width / a), inward_offset(width, dbl, pd), up, allowance))
+
+    # need(A') never falls as A' grows: ED' grows by ED/A >= 1 per mm of A', while in' grows by 1/2 per mm and
+    # 2 hypot(in', up) therefore by in'/hypot(in', up), which is no less than -1. So one bisection finds the limit.
+    if need(a) <= blank:
+        return a
+    if need(0.0) > blank:
+        return None
+    fits, too_wide = 0.0, a
+    for _ in range(_HALVINGS):
+        middle = (fits + too_wide) / 2.0
+        if need(middle) <= blank:
+            fits = middle
+        else:
+            too_wide = middle
+    return fits if fits > 0.0 else None
+
+
+def largest_dbl(
+    *,
+    blank_mm: float,
+    a_mm: float,
+    b_mm: float,
+    dbl_mm: float,
+    ed_mm: float,
+    pd_mm: float,
+    up_mm: float,
+    allowance_mm: float,
+) -> float | None:
+    """Largest distance between lenses, no larger than DBL, at which the same lens shape is certain to do.
+
+    Parameters
+    ----------
+    blank_mm : float
+        Blank diameter, above 0. [mm]
+    a_mm : float
+        Boxed width, above 0. [mm]
+    b_mm : float
+        Boxed height, above 0. [mm]
+    dbl_mm : float
+        Distance between lenses, 0 or more. [mm]
+    ed_mm : float
+        Effective diameter, from the larger boxed size to the diagonal. [mm]
+    pd_mm : float
+        Distance of that one eye from the middle of the bridge, above 0. [mm]
+    up_mm : float
+        Vertical decentration, up positive. [mm]
+    allowance_mm : float
+        Added to the diameter for chipping and handling, 0 or more. [mm]
+
+    Returns
+    -------
+    float or None
+        DBL for which `blank_bounds` gives at most this blank; None where no smaller DBL of 0 or more does. [mm]
+
+    Raises
+    ------
+    DomainError
+        If a number is not finite, not a single number, or out of range.
+
+    Source
+    ------
+    derived, |(A + DBL)/2 - PD| <= sqrt(((blank - allowance - ED)/2)^2 - up^2) solved for DBL.
+    """
+    blank, a, _, dbl, ed, pd, up, allowance = _checked_order(
+        blank_mm=blank_mm,
+        a_mm=a_mm,
+        b_mm=b_mm,
+        dbl_mm=dbl_mm,
+        ed_mm=ed_mm,
+        pd_mm=pd_mm,
+        up_mm=up_mm,
+        allowance_mm=allowance_mm,
+    )
+    if at_most(SCALAR, ed, inward_offset(a, dbl, pd), up, allowance) <= blank:
+        return dbl
+    reach = (blank - allowance - ed) / 2.0
+    if reach < abs(up):
+        return None
+    reach_in = math.sqrt((reach - up) * (reach + up))
+    # The need is least where the eye is centred. Beyond the limit on the outer side a smaller DBL only makes it worse.
+    largest, smallest = 2.0 * (pd + reach_in) - a, 2.0 * (pd - reach_in) - a
+    return largest if max(smallest, 0.0) <= largest <= dbl else None
+
+
+def _checked_order(**given: float) -> tuple[float, ...]:
+    blank, a, b, dbl, ed, pd, up, allowance = single_numbers(tuple(given), *given.values())
+    demand_blank(blank, allowance)
+    demand_frame(a, dbl)
+    demand_ed(SCALAR, a, b, ed)
+    demand(pd > 0.0, argument="pd_mm", rule=ABOVE_ZERO, value=pd)
+    return blank, a, b, dbl, ed, pd, up, allowance

@@ -1,0 +1,1 @@
+"""The web service: reads, checks and explains a spectacle order before it reaches the bench."""

@@ -1,0 +1,157 @@
+"""From facts to the contract's answer. Figures are rounded here, for display, and nowhere else."""
+
+from optics_core.sphero_cylinder import SpheroCylinder as CorePower
+from service.contract.answer import (
+    EyeFit,
+    EyePrism,
+    EyeReading,
+    EyeVertex,
+    Fit,
+    Meridian,
+    MinimumBlank,
+    PairPrism,
+    PowerVector,
+    PrescriptionReading,
+    PrismAnswer,
+    PrismBase,
+    ReadingLevel,
+    Shift,
+    SpheroCylinder,
+    VertexAnswer,
+)
+from service.facts import EyePlace, OrderFacts, VertexChange
+from service.facts_prescription import EyePower, PrescriptionFacts
+from service.notation import line, rounded_line
+from service.profile.loader import Limits
+
+_DECIMALS = 4
+
+
+def prescription(facts: PrescriptionFacts) -> PrescriptionReading:
+    """The prescription as it was understood."""
+    return PrescriptionReading(_reading(facts.right), _reading(facts.left))
+
+
+def read_as(facts: PrescriptionFacts) -> str | None:
+    """The canonical line of both eyes in minus cylinder, or None where an eye cannot be relied on."""
+    parts = []
+    for letter, eye in (("R", facts.right), ("L", facts.left)):
+        if eye.optics is None:
+            return None
+        minus = eye.optics.minus
+        add = "" if eye.add_d is None else f" add {eye.add_d:+.2f}"
+        parts.append(f"{letter} {line(minus.sphere_d, minus.cylinder_d, minus.axis_deg)}{add}{_prism_words(eye)}")
+    return "  ".join(parts)
+
+
+def fit(facts: OrderFacts) -> Fit:
+    """How the pair sits in the frame and on its blanks."""
+    basis = facts.frame.ed_mm is not None
+    places = {place.eye: _fit(place, basis) for place in facts.places}
+    return Fit(_round(facts.frame_pd_mm), places.get("right"), places.get("left"))
+
+
+def prism(facts: OrderFacts, limits: Limits) -> PrismAnswer:
+    """Prism that the pair will have and the prescription does not ask for."""
+    eyes = {place.eye: _prism(place) for place in facts.places}
+    pair, standard = facts.pair, facts.prism_limits
+    imbalance = facts.rx.reading_imbalance_pd
+    return PrismAnswer(
+        right=eyes.get("right"),
+        left=eyes.get("left"),
+        pair=None
+        if pair is None
+        else PairPrism(
+            horizontal=_round(pair.horizontal_pd),
+            horizontal_limit=standard.horizontal_pd,
+            centres_off_pd_mm=_round(pair.centres_off_pd_mm),
+            centres_off_pd_limit_mm=standard.horizontal_mm,
+            vertical=_round(pair.vertical_pd) if pair.vertical_known else None,
+            vertical_limit=standard.vertical_pd,
+            standard=standard.standard,
+        ),
+        reading_level=None
+        if imbalance is None
+        else ReadingLevel(_round(imbalance), limits.profile.prism.reading_level_mm),
+    )
+
+
+def vertex(facts: OrderFacts) -> VertexAnswer | None:
+    """The powers for the vertex distance as worn, where it differs from that of the refraction."""
+    refracted, worn = facts.rx.vertex_refracted_mm, facts.vertex_worn_mm
+    if refracted is None or worn is None or not facts.vertex_changes:
+        return None
+    eyes = {change.eye: _vertex(change) for change in facts.vertex_changes}
+    return VertexAnswer(refracted, worn, eyes.get("right"), eyes.get("left"))
+
+
+def _reading(eye: EyePower) -> EyeReading:
+    optics = eye.optics
+    notation = line(eye.sphere_d, eye.cylinder_d, eye.axis_given)
+    add = eye.add_d
+    prescribed = None if eye.prism is None else PrismBase(_round(eye.prism_amount_pd), _round(eye.prism_base_deg))
+    if optics is None:
+        return EyeReading(notation, None, None, None, None, None, add, prescribed)
+    vector = optics.vector
+    return EyeReading(
+        notation=notation,
+        minus_cylinder=_power(optics.minus),
+        plus_cylinder=_power(optics.plus),
+        spherical_equivalent=_round(vector.m_d),
+        power_vector=PowerVector(_round(vector.m_d), _round(vector.j0_d), _round(vector.j45_d)),
+        meridians=[Meridian(axis, _round(power)) for axis, power in optics.meridians],
+        add=add,
+        prism=prescribed,
+    )
+
+
+def _power(power: CorePower) -> SpheroCylinder:
+    return SpheroCylinder(_round(power.sphere_d), _round(power.cylinder_d), power.axis_deg)
+
+
+def _prism_words(eye: EyePower) -> str:
+    if eye.prism is None:
+        return ""
+    return f" prism {_round(eye.prism_amount_pd):g} base {_round(eye.prism_base_deg):g}"
+
+
+def _fit(place: EyePlace, ed_known: bool) -> EyeFit:
+    bounds = place.bounds
+    return EyeFit(
+        pd_mm=_round(place.pd_mm),
+        decentration_mm=Shift(_round(place.in_mm), None if place.up_mm is None else _round(place.up_mm)),
+        minimum_blank_mm=MinimumBlank(
+            at_least=_round(bounds.at_least_mm),
+            expected=_round(bounds.expected_mm),
+            at_most=_round(bounds.at_most_mm),
+            basis="boxed" if ed_known else "boxed-without-ed",
+        ),
+        blank_mm=place.blank_mm,
+        margin_mm=None if place.margin_mm is None else _round(place.margin_mm),
+        largest_ed_mm=None if place.largest_ed_mm is None else _round(place.largest_ed_mm),
+    )
+
+
+def _prism(place: EyePlace) -> EyePrism | None:
+    found = place.pupil_prism
+    if found is None:
+        return None
+    up = None if place.up_mm is None else _round(found.shift_up_mm)
+    return EyePrism(
+        shift_mm=Shift(_round(found.shift_in_mm), up),
+        horizontal=_round(found.horizontal_in_pd),
+        vertical=None if place.up_mm is None else _round(found.prism.y_pd),
+    )
+
+
+def _vertex(change: VertexChange) -> EyeVertex:
+    power = change.compensated
+    return EyeVertex(
+        notation=rounded_line(power.sphere_d, power.cylinder_d, power.axis_deg),
+        compensated=_power(power),
+        change=_round(change.change_d),
+    )
+
+
+def _round(value: float) -> float:
+    return round(value, _DECIMALS) + 0.0

@@ -1,0 +1,233 @@
+"""The order as a shop sends it."""
+
+from typing import Annotated, Any, Literal
+
+from pydantic import ConfigDict, Discriminator, Field, Tag
+
+from service.contract.fields import Day, RequestModel, number
+from service.limits import (
+    MAX_PRISMS_PER_EYE,
+    MAX_REFERENCE_CHARACTERS,
+    MAX_WRITTEN_CHARACTERS,
+)
+from service.profile.model import ProfileOverride
+
+EXAMPLE_ORDER: dict[str, Any] = {
+    "reference": "W-1042",
+    "prescription": {
+        "right": {"sphere": -2.25, "cylinder": -0.75, "axis": 10},
+        "left": {"sphere": -2.50, "cylinder": -0.50, "axis": 170},
+        "vertex_distance_mm": 13,
+        "issued_on": "2026-06-01",
+    },
+    "pd_mm": {"right": 31.5, "left": 32.0},
+    "frame": {"a_mm": 54, "b_mm": 40, "dbl_mm": 18, "ed_mm": 58, "rim": "full"},
+    "fitting_height_mm": {"right": 22, "left": 22},
+    "lens": {"material": "polycarbonate", "use": "distance", "blank_diameter_mm": 70},
+    "wearer": {"age_years": 34},
+    "as_of": "2026-11-25",
+}
+
+
+class PrescribedPrism(RequestModel):
+    """One prism component as prescribed."""
+
+    amount: float = number("Amount of the prism.", unit="Δ", ge=0, le=100)
+    base: Literal["in", "out", "up", "down"] | Annotated[float, Field(ge=0, le=360)] = Field(
+        description="Direction of the base: in, out, up, down, or an angle, counter-clockwise as seen from the "
+        "front. Unit: ° where a number. Allowed: 0 to 360.",
+        json_schema_extra={"unit": "°"},
+    )
+
+
+class PrescribedEye(RequestModel):
+    """What the prescription says for one eye. Figures are taken as written and never altered."""
+
+    sphere: float = number("Sphere; 0 for plano.", unit="D", ge=-1000, le=1000)
+    cylinder: float | None = number(
+        "Cylinder, in minus or plus form as written; leave out where none is prescribed.",
+        unit="D",
+        ge=-1000,
+        le=1000,
+        default=None,
+    )
+    axis: float | None = number(
+        "Axis of the cylinder, standard notation. An axis lies between 1 and 180; anything else is a finding.",
+        unit="°",
+        ge=-1000,
+        le=1000,
+        default=None,
+    )
+    add: float | None = number("Reading addition.", unit="D", ge=-100, le=100, default=None)
+    prism: list[PrescribedPrism] = Field(
+        default=[],
+        max_length=MAX_PRISMS_PER_EYE,
+        description=f"Prescribed prism, a component each. Unit: Δ. Allowed: at most {MAX_PRISMS_PER_EYE} components.",
+    )
+
+
+class StructuredPrescription(RequestModel):
+    """A prescription whose figures stand in fields of their own."""
+
+    right: PrescribedEye = Field(description="The right eye.")
+    left: PrescribedEye = Field(description="The left eye.")
+    vertex_distance_mm: float | None = number(
+        "Vertex distance at which the eyes were refracted.", unit="mm", ge=0, le=40, default=None
+    )
+    issued_on: Day | None = Field(
+        default=None, description="Day the prescription was issued. Unit: calendar day, YYYY-MM-DD."
+    )
+    expires_on: Day | None = Field(
+        default=None, description="Day the prescription expires, if it names one. Unit: calendar day, YYYY-MM-DD."
+    )
+
+
+class WrittenPrescription(RequestModel):
+    """A prescription as text, the way it stands on the paper."""
+
+    written: str = Field(
+        min_length=1,
+        max_length=MAX_WRITTEN_CHARACTERS,
+        description="The text. Unit: characters. This version refuses it with a finding: send figures in their own "
+        f"fields instead. Allowed: 1 to {MAX_WRITTEN_CHARACTERS} characters.",
+    )
+
+
+def _prescription_kind(value: object) -> str:
+    written = "written" in value if isinstance(value, dict) else isinstance(value, WrittenPrescription)
+    return "written" if written else "structured"
+
+
+Prescription = Annotated[
+    Annotated[StructuredPrescription, Tag("structured")] | Annotated[WrittenPrescription, Tag("written")],
+    Discriminator(_prescription_kind),
+]
+
+
+class NearPupillaryDistance(RequestModel):
+    """Pupillary distance for near work."""
+
+    right: float | None = number("Right eye, from the middle of the bridge.", unit="mm", ge=1, le=200, default=None)
+    left: float | None = number("Left eye, from the middle of the bridge.", unit="mm", ge=1, le=200, default=None)
+    both: float | None = number("From pupil to pupil.", unit="mm", ge=1, le=200, default=None)
+
+
+class PupillaryDistance(NearPupillaryDistance):
+    """Pupillary distance (PD) for distance vision: each eye by itself, or both together."""
+
+    near: NearPupillaryDistance | None = Field(default=None, description="PD for near work, if it was measured.")
+
+
+class Frame(RequestModel):
+    """Frame sizes in the boxed lens system (ISO 8624, ISO 13666)."""
+
+    a_mm: float = number("Horizontal boxed lens size A.", unit="mm", ge=10, le=120)
+    b_mm: float = number("Vertical boxed lens size B.", unit="mm", ge=5, le=120)
+    dbl_mm: float = number("Distance between lenses (DBL).", unit="mm", ge=0, le=60)
+    ed_mm: float | None = number(
+        "Effective diameter (ED): twice the longest radius from the boxed centre. Left out: the usual one for "
+        "these boxed sizes is assumed, and said.",
+        unit="mm",
+        ge=5,
+        le=170,
+        default=None,
+    )
+    rim: Literal["full", "grooved", "drilled"] = Field(
+        default="full", description="How the lens is held: full rim, grooved (cord), or drilled (rimless)."
+    )
+
+
+class FittingHeight(RequestModel):
+    """Height of the pupil above the lowest tangent of the lens shape."""
+
+    right: float | None = number("Right eye.", unit="mm", ge=0, le=120, default=None)
+    left: float | None = number("Left eye.", unit="mm", ge=0, le=120, default=None)
+
+
+class Lens(RequestModel):
+    """The lens that is wanted and the blank it would be cut from."""
+
+    material: str | None = Field(
+        default=None,
+        min_length=1,
+        max_length=40,
+        description="Material by its generic name, as listed by GET /v1/reference/materials. Left out: the "
+        "profile's usual material is assumed, and said.",
+    )
+    use: Literal["distance", "intermediate", "near", "bifocal", "trifocal", "progressive"] | None = Field(
+        default=None, description="What the pair is for. Left out: distance is assumed, and said."
+    )
+    blank_diameter_mm: float | None = number(
+        "Diameter of the round uncut lens. Left out: the largest stocked one of that material is assumed, and said.",
+        unit="mm",
+        ge=20,
+        le=120,
+        default=None,
+    )
+
+
+class AsWorn(RequestModel):
+    """How the finished pair will sit before the eyes."""
+
+    vertex_distance_mm: float | None = number(
+        "Vertex distance at which the pair will be worn.", unit="mm", ge=0, le=40, default=None
+    )
+
+
+class Wearer(RequestModel):
+    """What matters about the wearer."""
+
+    age_years: float | None = number("Age.", unit="years", ge=0, le=130, default=None)
+    useful_eyes: Literal["both", "right", "left"] = Field(
+        default="both", description="Which eyes have useful sight; one means the other must be protected all the more."
+    )
+
+
+class Order(RequestModel):
+    """An order for one pair of spectacles."""
+
+    reference: str | None = Field(
+        default=None,
+        max_length=MAX_REFERENCE_CHARACTERS,
+        description=f"The shop's own reference, returned as sent. Allowed: at most {MAX_REFERENCE_CHARACTERS} "
+        "characters.",
+    )
+    prescription: Prescription = Field(description="The prescription: in fields, or as written text.")
+    pd_mm: PupillaryDistance = Field(description="Pupillary distance. Unit: mm.")
+    frame: Frame = Field(description="The frame.")
+    fitting_height_mm: FittingHeight = Field(
+        default=FittingHeight(),
+        description="Fitting heights. Unit: mm. Left out: the horizontal centre line is assumed, and said.",
+    )
+    lens: Lens = Field(default=Lens(), description="The lens and its blank.")
+    as_worn: AsWorn = Field(default=AsWorn(), description="How the pair will sit.")
+    wearer: Wearer = Field(default=Wearer(), description="The wearer.")
+    as_of: Day | None = Field(
+        default=None,
+        description="Day on which ages and expiries are judged. Unit: calendar day, YYYY-MM-DD. Left out: today (UTC), "
+        "and said.",
+    )
+    profile: ProfileOverride | None = Field(
+        default=None, description="Overrides of the shop's profile for this order, by section and key."
+    )
+
+    model_config = ConfigDict(json_schema_extra={"examples": [EXAMPLE_ORDER]})
+
+
+class ReadRequest(RequestModel):
+    """A prescription to be read."""
+
+    prescription: Prescription = Field(description="The prescription: in fields, or as written text.")
+    as_of: Day | None = Field(
+        default=None,
+        description="Day on which expiries are judged. Unit: calendar day, YYYY-MM-DD. Left out: today (UTC), and said.",
+    )
+    profile: ProfileOverride | None = Field(
+        default=None, description="Overrides of the shop's profile for this reading, by section and key."
+    )
+
+    model_config = ConfigDict(
+        json_schema_extra={
+            "examples": [{"prescription": EXAMPLE_ORDER["prescription"], "as_of": EXAMPLE_ORDER["as_of"]}]
+        }
+    )

@@ -1,0 +1,222 @@
+"""What follows from a prescription by itself: one frozen object, computed once."""
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Literal
+
+from optics_core.prism import (
+    Prism,
+    amount_and_base,
+    base_angle,
+    combined,
+    inward,
+    pair_imbalance,
+    prism_from_base,
+    prism_from_decentration,
+)
+from optics_core.sphero_cylinder import (
+    PowerVector,
+    SpheroCylinder,
+    minus_cylinder,
+    normal_axis,
+    plus_cylinder,
+    power_vector,
+    principal_powers,
+)
+from service.profile.loader import Limits
+from service.values import EyeName, EyeValues, PrescriptionValues
+
+Meridians = tuple[tuple[float, float], tuple[float, float]]
+STEP_D = 0.25
+# An eighth, written out or cut to two decimals (-1.62 for -1.625), as the trade does.
+_EIGHTHS = frozenset({0.12, 0.125, 0.13, 0.37, 0.375, 0.38, 0.62, 0.625, 0.63, 0.87, 0.875, 0.88})
+
+
+@dataclass(frozen=True, slots=True)
+class Optics:
+    """The forms of one eye's power."""
+
+    minus: SpheroCylinder
+    plus: SpheroCylinder
+    vector: PowerVector
+    meridians: Meridians
+
+
+@dataclass(frozen=True, slots=True)
+class WrittenPower:
+    """A figure that does not lie on a quarter dioptre."""
+
+    member: Literal["sphere", "cylinder", "add"]
+    value: float
+    step: Literal["eighth", "other"]
+
+
+@dataclass(frozen=True, slots=True)
+class EyePower:
+    """One eye: the figures as written and what follows from them. `optics` is None where they cannot be relied on."""
+
+    eye: EyeName
+    pointer: str
+    sphere_d: float
+    cylinder_d: float
+    cylinder_given: bool
+    axis_given: float | None
+    axis_deg: float | None
+    add_d: float | None
+    off_step: tuple[WrittenPower, ...]
+    beyond_reach: tuple[tuple[str, float], ...]
+    optics: Optics | None
+    prism: Prism | None
+    prism_amount_pd: float
+    prism_base_deg: float
+    prism_in_pd: float
+    prism_bases_cancel: bool
+
+
+@dataclass(frozen=True, slots=True)
+class PrescriptionFacts:
+    """Both eyes, and the prescription as a whole."""
+
+    right: EyePower
+    left: EyePower
+    eyes: tuple[EyePower, EyePower]
+    difference_d: float | None
+    spheres_opposite: bool
+    opposite_least_d: float
+    opposite_difference_d: float
+    cylinder_signs_differ: bool
+    strongest_d: float
+    strongest_meridian_d: float
+    prism_vertical_agree: bool
+    prescribed_prism: bool
+    reading_imbalance_pd: float | None
+    vertex_refracted_mm: float | None
+    issued_on: date | None
+    expires_on: date | None
+    as_of: date
+    age_days: int | None
+
+
+def prescription_facts(values: PrescriptionValues, limits: Limits) -> PrescriptionFacts:
+    """Work out everything that the rules on the prescription read."""
+    readable = limits.profile.power.readable_d
+    right, left = _eye_power(values.right, readable), _eye_power(values.left, readable)
+    powers = [power for eye in (right, left) if eye.optics is not None for _, power in eye.optics.meridians]
+    strongest = max(powers, key=abs, default=0.0)
+    difference = imbalance = None
+    opposite = False
+    least = apart = 0.0
+    if right.optics is not None and left.optics is not None:
+        difference = abs(right.optics.vector.m_d - left.optics.vector.m_d)
+        imbalance = _reading_imbalance(right.optics, left.optics, limits.profile.prism.reading_level_mm)
+        first, second = right.optics.minus.sphere_d, left.optics.minus.sphere_d
+        opposite = first * second < 0
+        least, apart = min(abs(first), abs(second)), abs(abs(first) - abs(second))
+    up_right = right.prism.y_pd if right.prism else 0.0
+    up_left = left.prism.y_pd if left.prism else 0.0
+    return PrescriptionFacts(
+        right=right,
+        left=left,
+        eyes=(right, left),
+        difference_d=difference,
+        spheres_opposite=opposite,
+        opposite_least_d=least,
+        opposite_difference_d=apart,
+        cylinder_signs_differ=right.cylinder_d * left.cylinder_d < 0,
+        strongest_d=abs(strongest),
+        strongest_meridian_d=strongest,
+        # Half a thousandth: an oblique base given as an angle of 0 or 180 leaves a trace of rounding.
+        prism_vertical_agree=up_right * up_left > 0 and min(abs(up_right), abs(up_left)) > 5e-4,
+        prescribed_prism=right.prism is not None or left.prism is not None,
+        reading_imbalance_pd=imbalance,
+        vertex_refracted_mm=values.vertex_refracted_mm,
+        issued_on=values.issued_on,
+        expires_on=values.expires_on,
+        as_of=values.as_of,
+        age_days=None if values.issued_on is None else (values.as_of - values.issued_on).days,
+    )
+
+
+def _eye_power(values: EyeValues, readable_d: float) -> EyePower:
+    cylinder = values.cylinder_d if values.cylinder_d is not None else 0.0
+    axis = values.axis_deg
+    usable_axis = normal_axis(axis_deg=axis) if axis is not None and 0 <= axis <= 180 else None
+    written: tuple[tuple[Literal["sphere", "cylinder", "add"], float | None], ...] = (
+        ("sphere", values.sphere_d),
+        ("cylinder", values.cylinder_d),
+        ("add", values.add_d),
+    )
+    beyond = tuple((member, value) for member, value in written if value is not None and abs(value) > readable_d)
+    lacks_axis = cylinder != 0 and usable_axis is None
+    prism = _prescribed_prism(values)
+    amount, base = amount_and_base(x_pd=prism.x_pd, y_pd=prism.y_pd) if prism else (0.0, 0.0)
+    return EyePower(
+        eye=values.eye,
+        pointer=f"/prescription/{values.eye}",
+        sphere_d=values.sphere_d,
+        cylinder_d=cylinder,
+        cylinder_given=values.cylinder_d is not None,
+        axis_given=axis,
+        axis_deg=usable_axis,
+        add_d=values.add_d,
+        off_step=_off_step(written),
+        beyond_reach=beyond,
+        optics=None if beyond or lacks_axis else _optics(values.sphere_d, cylinder, usable_axis),
+        prism=prism,
+        prism_amount_pd=amount,
+        prism_base_deg=base,
+        prism_in_pd=inward(eye=values.eye, x=prism.x_pd) if prism else 0.0,
+        prism_bases_cancel=_bases_cancel(values),
+    )
+
+
+def _optics(sphere_d: float, cylinder_d: float, axis_deg: float | None) -> Optics:
+    return Optics(
+        minus=minus_cylinder(sphere_d=sphere_d, cylinder_d=cylinder_d, axis_deg=axis_deg),
+        plus=plus_cylinder(sphere_d=sphere_d, cylinder_d=cylinder_d, axis_deg=axis_deg),
+        vector=power_vector(sphere_d=sphere_d, cylinder_d=cylinder_d, axis_deg=axis_deg),
+        meridians=principal_powers(sphere_d=sphere_d, cylinder_d=cylinder_d, axis_deg=axis_deg),
+    )
+
+
+def _off_step(
+    written: tuple[tuple[Literal["sphere", "cylinder", "add"], float | None], ...],
+) -> tuple[WrittenPower, ...]:
+    found = []
+    for member, value in written:
+        if value is None or (value / STEP_D).is_integer():
+            continue
+        eighth = round(abs(value) % 1, 6) in _EIGHTHS
+        found.append(WrittenPower(member, value, "eighth" if eighth else "other"))
+    return tuple(found)
+
+
+def _prescribed_prism(values: EyeValues) -> Prism | None:
+    parts = [
+        prism_from_base(
+            amount_pd=amount, base_deg=base_angle(eye=values.eye, base=base) if isinstance(base, str) else base
+        )
+        for amount, base in values.prism
+        if amount > 0
+    ]
+    return combined(parts) if parts else None
+
+
+def _bases_cancel(values: EyeValues) -> bool:
+    bases = {base for amount, base in values.prism if amount > 0}
+    return bases >= {"in", "out"} or bases >= {"up", "down"}
+
+
+def _reading_imbalance(right: Optics, left: Optics, level_mm: float) -> float:
+    """Vertical prism of the pair, looking `level_mm` below both optical centres."""
+    prisms = [
+        prism_from_decentration(
+            sphere_d=one.minus.sphere_d,
+            cylinder_d=one.minus.cylinder_d,
+            axis_deg=one.minus.axis_deg,
+            x_mm=0.0,
+            y_mm=level_mm,
+        )
+        for one in (right, left)
+    ]
+    return abs(pair_imbalance(right=prisms[0], left=prisms[1])[1])

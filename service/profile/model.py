@@ -1,0 +1,318 @@
+"""The shape of a profile: every key with its unit, its bounds, and where the shipped value comes from.
+
+The same description serves the TOML file, the overrides in a request (every key optional) and
+`GET /v1/reference/profile`.
+"""
+
+from typing import TYPE_CHECKING, Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, create_model
+from pydantic.fields import FieldInfo
+
+
+class _Section(BaseModel):
+    model_config = ConfigDict(strict=True, extra="forbid", frozen=True, allow_inf_nan=False)
+
+
+def _limit(description: str, *, unit: str, ge: float, le: float, source: str) -> Any:
+    text = f"{description} Unit: {unit}. Allowed: {ge:g} to {le:g}."
+    return Field(description=text, ge=ge, le=le, json_schema_extra={"unit": unit, "source": source})
+
+
+class StockedBlanks(_Section):
+    """Round uncut lenses of one material that lie in the drawer."""
+
+    material: str = Field(
+        min_length=1,
+        max_length=40,
+        description="Material by its generic name. Allowed: 1 to 40 characters.",
+        json_schema_extra={"source": "common-practice"},
+    )
+    diameters_mm: list[float] = Field(
+        min_length=1,
+        max_length=20,
+        description="Diameters in stock. Unit: mm. Allowed: 1 to 20 values above 0.",
+        json_schema_extra={"unit": "mm", "source": "common-practice"},
+    )
+
+
+class ShopSection(_Section):
+    """The shop and what it usually supplies."""
+
+    name: str = Field(
+        min_length=1,
+        max_length=80,
+        description="Name of the profile, shown in every answer. Allowed: 1 to 80 characters.",
+        json_schema_extra={"source": "house"},
+    )
+    usual_material: str = Field(
+        min_length=1,
+        max_length=40,
+        description="Material assumed where an order names none. Allowed: 1 to 40 characters.",
+        json_schema_extra={"source": "house"},
+    )
+    usual_vertex_mm: float = _limit(
+        "Vertex distance taken for granted where none is given.", unit="mm", ge=5, le=30, source="2020mag"
+    )
+
+
+class BlankSection(_Section):
+    """Cutting a lens from its blank."""
+
+    allowance_mm: float = _limit(
+        "Added to the diameter for chipping and handling.", unit="mm", ge=0, le=10, source="common-practice"
+    )
+    close_margin_mm: float = _limit(
+        "A margin below this is said to be close.", unit="mm", ge=0, le=10, source="common-practice"
+    )
+
+
+class PowerSection(_Section):
+    """Powers that are usual, unusual and out of reach."""
+
+    readable_d: float = _limit(
+        "Beyond this, plus or minus, a power is taken for a slip (a lost decimal point).",
+        unit="D",
+        ge=10,
+        le=100,
+        source="house",
+    )
+    sphere_least_d: float = _limit(
+        "Spheres below this are asked about.", unit="D", ge=-40, le=0, source="nhanes-lensometry"
+    )
+    sphere_most_d: float = _limit(
+        "Spheres above this are asked about.", unit="D", ge=0, le=40, source="nhanes-lensometry"
+    )
+    cylinder_large_d: float = _limit(
+        "Cylinders beyond this are noted.", unit="D", ge=0, le=20, source="nhanes-lensometry"
+    )
+    cylinder_unusual_d: float = _limit(
+        "Cylinders beyond this are asked about.", unit="D", ge=0, le=20, source="nhanes-lensometry"
+    )
+    difference_noted_d: float = _limit(
+        "Difference of the spherical equivalents that is noted.", unit="D", ge=0, le=20, source="nhanes-lensometry"
+    )
+    difference_unusual_d: float = _limit(
+        "Difference of the spherical equivalents that is asked about.",
+        unit="D",
+        ge=0,
+        le=20,
+        source="nhanes-lensometry",
+    )
+    lost_sign_least_d: float = _limit(
+        "Spheres of opposite sign that are both at least this strong may hide a lost sign.",
+        unit="D",
+        ge=0,
+        le=20,
+        source="nhanes-lensometry",
+    )
+    lost_sign_difference_d: float = _limit(
+        "... if their amounts differ by no more than this.", unit="D", ge=0, le=5, source="nhanes-lensometry"
+    )
+
+
+class AddSection(_Section):
+    """Reading additions."""
+
+    least_d: float = _limit("Smallest usual addition.", unit="D", ge=0, le=5, source="common-practice")
+    most_d: float = _limit("Largest usual addition.", unit="D", ge=0, le=10, source="common-practice")
+
+
+class PrismSection(_Section):
+    """Prescribed prism and differential prism."""
+
+    unusual_pd: float = _limit(
+        "Prism of one eye beyond this is asked about.", unit="Δ", ge=0, le=40, source="common-practice"
+    )
+    reading_level_mm: float = _limit(
+        "Depth below the optical centre at which reading is judged.", unit="mm", ge=1, le=20, source="2020mag"
+    )
+    imbalance_noted_pd: float = _limit(
+        "Vertical imbalance at the reading level that is noted.", unit="Δ", ge=0, le=10, source="2020mag"
+    )
+    imbalance_unusual_pd: float = _limit(
+        "Vertical imbalance at the reading level that is asked about where the pair is for reading.",
+        unit="Δ",
+        ge=0,
+        le=10,
+        source="2020-slab-off",
+    )
+
+
+class PupillaryDistanceRange(_Section):
+    """Usual PD up to an age."""
+
+    below_age_years: float = _limit("Up to, not including, this age.", unit="years", ge=0, le=131, source="pd-children")
+    least_mm: float = _limit("Smallest usual PD.", unit="mm", ge=20, le=90, source="pd-children")
+    most_mm: float = _limit("Largest usual PD.", unit="mm", ge=20, le=100, source="ansur2")
+
+
+class PupillaryDistanceSection(_Section):
+    """Pupillary distances."""
+
+    one_eye_most_mm: float = _limit(
+        "A PD for both eyes up to this looks like that of one eye.", unit="mm", ge=20, le=60, source="eyes40"
+    )
+    half_most_mm: float = _limit(
+        "A PD for one eye beyond this looks like that for both.", unit="mm", ge=30, le=60, source="eyes40"
+    )
+    halves_unequal_mm: float = _limit(
+        "Difference of the two halves beyond which they are asked about.", unit="mm", ge=0, le=20, source="eyes40"
+    )
+    sum_differs_mm: float = _limit(
+        "Difference between the sum of the halves and the PD for both that is put down to rounding.",
+        unit="mm",
+        ge=0,
+        le=5,
+        source="house",
+    )
+    adult_from_years: float = _limit(
+        "Age from which the last range holds; also the range taken where the age is not known.",
+        unit="years",
+        ge=0,
+        le=30,
+        source="pd-children",
+    )
+    ranges: list[PupillaryDistanceRange] = Field(
+        min_length=1,
+        max_length=20,
+        description="Usual ranges by age, youngest first. Unit: mm. Allowed: 1 to 20 ranges.",
+        json_schema_extra={"source": "pd-children"},
+    )
+
+
+class FrameSection(_Section):
+    """Frame sizes that are usual."""
+
+    a_least_mm: float = _limit("Smallest usual A.", unit="mm", ge=10, le=120, source="clinic-frame-sizes")
+    a_most_mm: float = _limit("Largest usual A.", unit="mm", ge=10, le=120, source="clinic-frame-sizes")
+    b_least_mm: float = _limit("Smallest usual B.", unit="mm", ge=5, le=120, source="memory")
+    b_most_mm: float = _limit("Largest usual B.", unit="mm", ge=5, le=120, source="memory")
+    dbl_least_mm: float = _limit("Smallest usual DBL.", unit="mm", ge=0, le=60, source="clinic-frame-sizes")
+    dbl_most_mm: float = _limit("Largest usual DBL.", unit="mm", ge=0, le=60, source="clinic-frame-sizes")
+    rounding_mm: float = _limit(
+        "Amount by which printed sizes may contradict each other through rounding.",
+        unit="mm",
+        ge=0,
+        le=2,
+        source="house",
+    )
+
+
+class FitSection(_Section):
+    """Where the pupil sits in the lens."""
+
+    in_noted_mm: float = _limit("Decentration in that is noted.", unit="mm", ge=0, le=20, source="ansur2")
+    in_unusual_mm: float = _limit("Decentration in that is asked about.", unit="mm", ge=0, le=20, source="ansur2")
+    out_unusual_mm: float = _limit("Decentration out that is asked about.", unit="mm", ge=0, le=20, source="ansur2")
+    room_above_mm: float = _limit(
+        "Least room between the pupil and the upper edge.", unit="mm", ge=0, le=30, source="common-practice"
+    )
+    room_below_mm: float = _limit(
+        "Least room between the pupil and the lower edge.", unit="mm", ge=0, le=30, source="common-practice"
+    )
+    heights_unequal_mm: float = _limit(
+        "Difference of the fitting heights beyond which they are asked about.",
+        unit="mm",
+        ge=0,
+        le=20,
+        source="common-practice",
+    )
+
+
+class ToleranceSection(_Section):
+    """The standard by which centration is judged."""
+
+    standard: Literal["ansi-z80.1-2015", "iso-21987-2017"] = Field(
+        description="Tolerance standard and year.", json_schema_extra={"source": "house"}
+    )
+
+
+class VertexSection(_Section):
+    """Vertex distance."""
+
+    matters_from_d: float = _limit(
+        "Power, plus or minus, from which the vertex distance is asked for.",
+        unit="D",
+        ge=0,
+        le=40,
+        source="vertex-practice",
+    )
+    change_matters_d: float = _limit(
+        "Change of power through the vertex distance that is asked about.",
+        unit="D",
+        ge=0,
+        le=2,
+        source="common-practice",
+    )
+    least_mm: float = _limit("Smallest usual vertex distance.", unit="mm", ge=0, le=40, source="2020mag")
+    most_mm: float = _limit("Largest usual vertex distance.", unit="mm", ge=0, le=40, source="2020mag")
+
+
+class DatesSection(_Section):
+    """Age of the prescription."""
+
+    noted_after_days: int = _limit("Age that is noted.", unit="days", ge=1, le=3660, source="expiry-practice")
+    old_after_days: int = _limit("Age that is asked about.", unit="days", ge=1, le=3660, source="expiry-practice")
+
+
+class WearerSection(_Section):
+    """Wearers who need a person's attention."""
+
+    person_below_age_years: float = _limit(
+        "Orders for wearers under this age go to a person.", unit="years", ge=0, le=30, source="uk-unregistered-sale"
+    )
+    impact_below_age_years: float = _limit(
+        "Impact-resistant material is advised under this age.", unit="years", ge=0, le=30, source="prevent-blindness"
+    )
+
+
+class CautionsSection(_Section):
+    """Cautions that stand on every answer."""
+
+    codes: list[str] = Field(
+        min_length=1,
+        max_length=20,
+        description="Cautions by code, in the order in which they are shown. Allowed: 1 to 20 known codes.",
+        json_schema_extra={"source": "house"},
+    )
+
+
+class Profile(_Section):
+    """Everything a shop may tune."""
+
+    shop: ShopSection
+    stock: list[StockedBlanks] = Field(
+        min_length=1, max_length=60, description="Blanks in stock, a material each. Allowed: 1 to 60 materials."
+    )
+    blank: BlankSection
+    power: PowerSection
+    add: AddSection
+    prism: PrismSection
+    pd: PupillaryDistanceSection
+    frame: FrameSection
+    fit: FitSection
+    tolerance: ToleranceSection
+    vertex: VertexSection
+    dates: DatesSection
+    wearer: WearerSection
+    cautions: CautionsSection
+
+
+def _every_key_optional(model: type[BaseModel], name: str) -> type[BaseModel]:
+    """The same model with every key optional, sections included, so that overrides need no second description."""
+    fields: dict[str, Any] = {}
+    for key, field in model.model_fields.items():
+        kind: Any = field.annotation
+        if isinstance(kind, type) and issubclass(kind, BaseModel):
+            kind = _every_key_optional(kind, f"{kind.__name__}Override")
+        optional = FieldInfo(default=None, description=field.description, json_schema_extra=field.json_schema_extra)
+        optional.metadata = list(field.metadata)
+        fields[key] = (kind | None, optional)
+    return create_model(name, __config__=model.model_config, __doc__=model.__doc__, **fields)
+
+
+if TYPE_CHECKING:
+    ProfileOverride = Profile
+else:
+    ProfileOverride = _every_key_optional(Profile, "ProfileOverride")

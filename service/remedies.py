@@ -1,0 +1,56 @@
+"""Changes that would take a finding away, found by solving with the core, rounded to the safe side."""
+
+from math import ceil, floor
+
+from optics_core.boxing import largest_a, largest_dbl
+from service.contract.answer import Remedy
+from service.facts import EyePlace, OrderFacts
+from service.profile.loader import Limits
+
+_BLANK_STEP_MM = 0.5
+_FRAME_STEP_MM = 0.1
+_SLACK = 1e-9
+
+
+def larger_blank_than(diameter_mm: float) -> Remedy:
+    """A blank of at least this diameter, rounded up to the half millimetre."""
+    steps = ceil(diameter_mm / _BLANK_STEP_MM - _SLACK)
+    return Remedy("/lens/blank_diameter_mm", at_least=steps * _BLANK_STEP_MM)
+
+
+def smaller_frame(facts: OrderFacts, place: EyePlace, limits: Limits) -> list[Remedy]:
+    """The largest A of a frame of the same proportions, and the largest DBL, with which this blank is sure to do."""
+    frame = facts.frame
+    if place.blank_mm is None:
+        return []
+    size = {
+        "blank_mm": place.blank_mm,
+        "a_mm": frame.a_mm,
+        "b_mm": frame.b_mm,
+        "dbl_mm": frame.dbl_mm,
+        "ed_mm": frame.usual_ed_mm if frame.ed_mm is None else frame.ed_mm,
+        "pd_mm": place.pd_mm,
+        "up_mm": 0.0 if place.up_mm is None else place.up_mm,
+        "allowance_mm": limits.profile.blank.allowance_mm,
+    }
+    found = []
+    for pointer, largest in (("/frame/a_mm", largest_a(**size)), ("/frame/dbl_mm", largest_dbl(**size))):
+        if largest is not None:
+            found.append(Remedy(pointer, at_most=_down(largest)))
+    return found
+
+
+def narrower_bridge(facts: OrderFacts, place: EyePlace, most_in_mm: float) -> list[Remedy]:
+    """The largest DBL with which the pupil sits no further inward than this; none if no DBL does."""
+    most = facts.frame.dbl_mm - 2 * (place.in_mm - most_in_mm)
+    return [Remedy("/frame/dbl_mm", at_most=_down(most))] if most >= 0 else []
+
+
+def wider_bridge(facts: OrderFacts, place: EyePlace, most_out_mm: float) -> list[Remedy]:
+    """The smallest DBL with which the pupil sits no further outward than this."""
+    least = facts.frame.dbl_mm + 2 * (-place.in_mm - most_out_mm)
+    return [Remedy("/frame/dbl_mm", at_least=round(ceil(least / _FRAME_STEP_MM - _SLACK) * _FRAME_STEP_MM, 1))]
+
+
+def _down(size_mm: float) -> float:
+    return round(floor(size_mm / _FRAME_STEP_MM + _SLACK) * _FRAME_STEP_MM, 1)

@@ -1,0 +1,103 @@
+"""An answer as text for a person at a terminal."""
+
+from collections.abc import Iterator
+
+from service.contract.answer import CheckAnswer, EyeFit, EyeReading, Finding, Remedy
+from service.web.problems import FieldError
+
+_HEADINGS = {"accept": "ACCEPT", "review": "REVIEW: a person must look", "reject": "REJECT"}
+
+
+def report(answer: CheckAnswer) -> str:
+    """Decision, reasons with figures and sources, the prescription as read, the fit, assumptions, cautions."""
+    return "\n".join(_lines(answer))
+
+
+def fault_report(detail: str, faults: tuple[FieldError, ...]) -> str:
+    """Why an order could not be read, a line for each fault."""
+    if not faults:
+        return detail
+    return "\n".join(f"{_place(fault)}  {fault.message}" for fault in faults)
+
+
+def _lines(answer: CheckAnswer) -> Iterator[str]:
+    reference = f"{answer.reference}: " if answer.reference else ""
+    yield f"{reference}{_HEADINGS[answer.decision]}"
+    for finding in answer.findings:
+        yield ""
+        yield from _finding(finding)
+    if answer.prescription is not None:
+        yield ""
+        yield "Read as"
+        for name, eye in (("right", answer.prescription.right), ("left", answer.prescription.left)):
+            yield f"  {name:6}{_eye(eye)}"
+    if answer.fit is not None and (answer.fit.right or answer.fit.left):
+        yield ""
+        yield f"Fit (frame PD {answer.fit.frame_pd_mm:g} mm)"
+        for name, fit in (("right", answer.fit.right), ("left", answer.fit.left)):
+            if fit is not None:
+                yield f"  {name:6}{_fit(fit)}"
+    if answer.vertex is not None:
+        yield ""
+        yield f"For the same effect at {answer.vertex.worn_mm:g} mm (refracted at {answer.vertex.refracted_mm:g} mm)"
+        for name, worn in (("right", answer.vertex.right), ("left", answer.vertex.left)):
+            if worn is not None:
+                yield f"  {name:6}{worn.notation}, a change of {worn.change:.2f} D. Not applied."
+    if answer.assumptions:
+        yield ""
+        yield "Assumed"
+        yield from (f"  {taken.pointer} = {_plain(taken.value)}  {taken.reason}" for taken in answer.assumptions)
+    yield ""
+    yield "Cautions"
+    yield from (f"  {caution.message}" for caution in answer.cautions)
+    yield ""
+    yield f"benchgate {answer.engine.version}; {answer.engine.rules}; profile: {answer.engine.profile}"
+
+
+def _finding(finding: Finding) -> Iterator[str]:
+    yield f"[{finding.severity}] {finding.code}  {finding.pointer}"
+    yield f"  {finding.message}"
+    if finding.remedies:
+        yield f"  One of these would do: {'; '.join(_remedy(remedy) for remedy in finding.remedies)}."
+    limit = f"; limit: {finding.limit_from}" if finding.limit_from else ""
+    yield f"  Source: {finding.source}{limit}"
+
+
+def _remedy(remedy: Remedy) -> str:
+    if remedy.one_of is not None:
+        return f"{remedy.pointer} one of {', '.join(remedy.one_of)}"
+    least, most = remedy.at_least, remedy.at_most
+    if least is not None and least == most:
+        return f"{remedy.pointer} = {least:g}"
+    bounds = [f"≥ {least:g}" if least is not None else "", f"≤ {most:g}" if most is not None else ""]
+    return f"{remedy.pointer} {' and '.join(bound for bound in bounds if bound)}"
+
+
+def _eye(eye: EyeReading) -> str:
+    minus = "" if eye.minus_cylinder is None else f"   spherical equivalent {eye.spherical_equivalent:+.3f} D"
+    add = "" if eye.add is None else f"   add {eye.add:+.2f}"
+    prism = "" if eye.prism is None else f"   prism {eye.prism.amount:g} Δ base {eye.prism.base:g}°"
+    return f"{eye.notation}{add}{prism}{minus}"
+
+
+def _fit(fit: EyeFit) -> str:
+    shift = fit.decentration_mm
+    sideways = f"{abs(shift.in_):.2f} {'in' if shift.in_ >= 0 else 'out'}"
+    height = "" if shift.up is None else f", {abs(shift.up):.2f} {'up' if shift.up >= 0 else 'down'}"
+    text = f"decentration {sideways}{height} mm"
+    if fit.minimum_blank_mm is not None:
+        blank = fit.minimum_blank_mm
+        text += f"; blank needed {blank.at_least:.2f} to {blank.at_most:.2f} mm (expected {blank.expected:.2f})"
+    if fit.blank_mm is not None and fit.margin_mm is not None:
+        text += f"; blank {fit.blank_mm:g} mm, guaranteed margin {fit.margin_mm:.2f} mm"
+    return text
+
+
+def _place(fault: FieldError) -> str:
+    if fault.line is not None:
+        return f"line {fault.line}, column {fault.column}:"
+    return fault.pointer or "/"
+
+
+def _plain(value: float | str) -> str:
+    return value if isinstance(value, str) else f"{value:g}"

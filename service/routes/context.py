@@ -1,0 +1,29 @@
+"""What the endpoints are given at start-up."""
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+
+from starlette.requests import Request
+
+from service.contract.answer import Finding
+from service.profile.loader import Limits
+
+
+def today_utc() -> date:
+    """Today in UTC."""
+    return datetime.now(UTC).date()
+
+
+@dataclass(frozen=True, slots=True)
+class Context:
+    """The shop's limits, loaded once, and the calendar."""
+
+    limits: Limits
+    today: Callable[[], date] = today_utc
+
+
+def note_for_log(request: Request, decision: str, found: Iterable[Finding]) -> None:
+    """Leave the decision and the codes, and nothing else of an order, to the log."""
+    request.state.decision = decision
+    request.state.finding_codes = [finding.code for finding in found]

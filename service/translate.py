@@ -1,0 +1,164 @@
+"""From the contract to core values: defaults are filled in here, and each one used is listed as an assumption."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from optics_core.boxing import box_diagonal, usual_ed
+from service.contract.answer import Assumption
+from service.contract.order import Order, PrescribedEye, StructuredPrescription
+from service.profile.loader import Limits
+from service.values import BlankValues, EyeValues, FrameValues, LensValues, OrderValues, PdValues, PrescriptionValues
+
+
+@dataclass(frozen=True, slots=True)
+class Translated:
+    """An order in core values, with the defaults that were used."""
+
+    values: OrderValues
+    assumptions: tuple[Assumption, ...]
+
+
+def judged_on(as_of: date | None, today: date, assumptions: list[Assumption]) -> date:
+    """The day on which ages and expiries are judged."""
+    if as_of is not None:
+        return as_of
+    assumptions.append(Assumption("/as_of", today.isoformat(), "No day was given: today (UTC) was taken."))
+    return today
+
+
+def prescription_values(prescription: StructuredPrescription, as_of: date) -> PrescriptionValues:
+    """The prescription's figures, unaltered."""
+    return PrescriptionValues(
+        right=_eye_values("right", prescription.right),
+        left=_eye_values("left", prescription.left),
+        vertex_refracted_mm=prescription.vertex_distance_mm,
+        issued_on=prescription.issued_on,
+        expires_on=prescription.expires_on,
+        as_of=as_of,
+    )
+
+
+def order_values(order: Order, prescription: StructuredPrescription, limits: Limits, today: date) -> Translated:
+    """Everything the facts are made from."""
+    assumptions: list[Assumption] = []
+    as_of = judged_on(order.as_of, today, assumptions)
+    pd = _pd_values(order, assumptions)
+    frame = _frame_values(order, limits, assumptions)
+    height = order.fitting_height_mm
+    for eye, given in (("right", height.right), ("left", height.left)):
+        if given is None:
+            assumptions.append(
+                Assumption(
+                    f"/fitting_height_mm/{eye}",
+                    frame.b_mm / 2,
+                    "No fitting height was given: the horizontal centre line was taken, and nothing is said of heights.",
+                )
+            )
+    lens = _lens_values(order, limits, assumptions)
+    values = OrderValues(
+        prescription=prescription_values(prescription, as_of),
+        pd=pd,
+        frame=frame,
+        height_right_mm=height.right,
+        height_left_mm=height.left,
+        lens=lens,
+        blank=_blank_values(order, lens, limits, assumptions),
+        vertex_worn_mm=order.as_worn.vertex_distance_mm,
+        age_years=order.wearer.age_years,
+        useful_eyes=order.wearer.useful_eyes,
+    )
+    return Translated(values, tuple(assumptions))
+
+
+def _eye_values(eye: str, given: PrescribedEye) -> EyeValues:
+    return EyeValues(
+        eye="right" if eye == "right" else "left",
+        sphere_d=given.sphere,
+        cylinder_d=given.cylinder,
+        axis_deg=given.axis,
+        add_d=given.add,
+        prism=tuple((part.amount, part.base) for part in given.prism),
+    )
+
+
+def _pd_values(order: Order, assumptions: list[Assumption]) -> PdValues:
+    pd = order.pd_mm
+    right, left = pd.right, pd.left
+    if pd.both is not None:
+        if right is None and left is None:
+            right = left = pd.both / 2
+            reason = "The PD was given for both eyes together: it was split evenly."
+            assumptions.append(Assumption("/pd_mm/right", right, reason))
+            assumptions.append(Assumption("/pd_mm/left", left, reason))
+        elif right is None and left is not None and left < pd.both:
+            right = pd.both - left
+            assumptions.append(Assumption("/pd_mm/right", right, "Taken as the PD for both less that of the left eye."))
+        elif left is None and right is not None and right < pd.both:
+            left = pd.both - right
+            assumptions.append(Assumption("/pd_mm/left", left, "Taken as the PD for both less that of the right eye."))
+    near = pd.near
+    near_sum = None if near is None or near.right is None or near.left is None else near.right + near.left
+    return PdValues(
+        given_right_mm=pd.right,
+        given_left_mm=pd.left,
+        given_both_mm=pd.both,
+        right_mm=right,
+        left_mm=left,
+        near_mm=near_sum if near is None or near.both is None else near.both,
+    )
+
+
+def _frame_values(order: Order, limits: Limits, assumptions: list[Assumption]) -> FrameValues:
+    frame = order.frame
+    diagonal = box_diagonal(a_mm=frame.a_mm, b_mm=frame.b_mm)
+    largest_side = max(frame.a_mm, frame.b_mm)
+    rounding = limits.profile.frame.rounding_mm
+    usual = usual_ed(a_mm=frame.a_mm, b_mm=frame.b_mm)
+    ed = frame.ed_mm
+    if ed is None:
+        reason = "No ED was given: the usual one for these boxed sizes was taken. The decision rests on it."
+        assumptions.append(Assumption("/frame/ed_mm", round(usual, 4), reason))
+    elif largest_side - rounding <= ed <= diagonal + rounding:
+        # A printed size is a rounded one: within that rounding the nearest ED that can exist is used.
+        ed = min(max(ed, largest_side), diagonal)
+    else:
+        ed = None
+    return FrameValues(
+        a_mm=frame.a_mm,
+        b_mm=frame.b_mm,
+        dbl_mm=frame.dbl_mm,
+        given_ed_mm=frame.ed_mm,
+        ed_mm=ed,
+        usual_ed_mm=usual,
+        diagonal_mm=diagonal,
+        largest_side_mm=largest_side,
+    )
+
+
+def _lens_values(order: Order, limits: Limits, assumptions: list[Assumption]) -> LensValues:
+    lens = order.lens
+    material = lens.material
+    if material is None:
+        material = limits.profile.shop.usual_material
+        assumptions.append(
+            Assumption("/lens/material", material, "No material was named: the profile's usual one was taken.")
+        )
+    use = lens.use
+    if use is None:
+        use = "distance"
+        assumptions.append(Assumption("/lens/use", use, "No use was named: distance was taken."))
+    if order.frame.rim == "full" and "rim" not in order.frame.model_fields_set:
+        assumptions.append(Assumption("/frame/rim", "full", "No kind of rim was named: a full rim was taken."))
+    return LensValues(
+        material=material, material_named=lens.material is not None, use=use, use_named=lens.use is not None
+    )
+
+
+def _blank_values(order: Order, lens: LensValues, limits: Limits, assumptions: list[Assumption]) -> BlankValues:
+    stocked = next((tuple(row.diameters_mm) for row in limits.profile.stock if row.material == lens.material), ())
+    diameter = order.lens.blank_diameter_mm
+    if diameter is None and stocked:
+        diameter = max(stocked)
+        reason = f"No blank was named: the largest one stocked in {lens.material} was taken."
+        assumptions.append(Assumption("/lens/blank_diameter_mm", diameter, reason))
+    return BlankValues(diameter_mm=diameter, named=order.lens.blank_diameter_mm is not None, stocked_mm=stocked)
