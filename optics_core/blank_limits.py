@@ -11,6 +11,7 @@ Signs: lengths in mm; in (nasal) and up are positive, out and down negative.
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 from optics_core._boxes import ABOVE_ZERO, at_most, demand_blank, demand_ed, demand_frame, inward_offset
 from optics_core._numeric import SCALAR, Number, demand, numbers, single_numbers
@@ -84,6 +85,51 @@ def decentration_reachable(*, blank_mm: Number, ed_mm: Number, allowance_mm: Num
     demand_blank(blank, allowance)
     demand(ed > 0.0, argument="ed_mm", rule=ABOVE_ZERO, value=ed)
     return (blank - allowance - ed) / 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class CentreShift:
+    """Way from the pupil to the nearest place that the optical centre can take, in and up positive. [mm]"""
+
+    in_mm: float
+    up_mm: float
+    distance_mm: float
+
+
+def centre_shift(*, in_mm: Number, up_mm: Number, reach_mm: Number) -> CentreShift:
+    """How far the optical centre must stay from the pupil when it can leave the boxed centre only so far.
+
+    The places in reach are a disc about the boxed centre; the one nearest the pupil lies on the line to it.
+
+    Parameters
+    ----------
+    in_mm : float or array
+        Horizontal decentration of the pupil, in positive. [mm]
+    up_mm : float or array
+        Vertical decentration of the pupil, up positive. [mm]
+    reach_mm : float or array
+        Greatest decentration of the optical centre, 0 or more, see `decentration_reachable`. [mm]
+
+    Returns
+    -------
+    CentreShift
+        From the pupil to that place; 0 where the pupil is in reach. [mm]
+
+    Raises
+    ------
+    DomainError
+        If a number is not finite, or the reach is negative.
+
+    Source
+    ------
+    derived, nearest point of a disc.
+    """
+    library, inward, upward, reach = numbers(("in_mm", "up_mm", "reach_mm"), in_mm, up_mm, reach_mm)
+    demand(reach >= 0.0, argument="reach_mm", rule="A reach of 0 or more is expected.", value=reach)
+    distance = library.hypot(inward, upward)
+    lacking = library.maximum(distance - reach, 0.0)
+    share = lacking / library.where(distance > 0.0, distance, 1.0)
+    return CentreShift(0.0 - inward * share, 0.0 - upward * share, lacking)
 
 
 def largest_a(

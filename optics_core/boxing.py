@@ -32,12 +32,21 @@ from optics_core._boxes import (
 from optics_core._numeric import Number, Numbers, demand, numbers
 
 # The limits of a blank are part of this subject; they stand in a module of their own for its length.
-from optics_core.blank_limits import decentration_reachable, largest_a, largest_dbl, largest_ed
+from optics_core.blank_limits import (
+    CentreShift,
+    centre_shift,
+    decentration_reachable,
+    largest_a,
+    largest_dbl,
+    largest_ed,
+)
 
 __all__ = [
     "BlankBounds",
+    "CentreShift",
     "blank_bounds",
     "box_diagonal",
+    "centre_shift",
     "corner_radius",
     "decentration_in",
     "decentration_reachable",

@@ -60,7 +60,7 @@ def materials() -> Mapping[str, Material]:
 
     Source
     ------
-    tables/materials.toml; each row names its own.
+    tables/materials.toml, each row names its own.
     """
     rows = table("materials.toml")["material"]
     unknown = {"uv_cutoff_nm_low": None, "uv_cutoff_nm_high": None}

@@ -49,7 +49,7 @@ def table(name: str) -> dict[str, Any]:
 
     Source
     ------
-    Each row of a table names its own.
+    tables/sources.toml, and each row of the other tables names its own.
     """
     return tomllib.loads(resources.files(__package__).joinpath("tables", name).read_text(encoding="utf-8"))
 

@@ -153,7 +153,7 @@ def horizontal_limit(*, limits: PrismLimits, power_d: Number) -> Number:
 
     Source
     ------
-    The limits' own source; long-1976, prism of a misplacement, p = F d / 10.
+    tables/tolerances_<standard>_<year>.toml, section prism_mounted; long-1976, prism of a misplacement, p = F d / 10.
     """
     library, power = numbers(("power_d",), power_d)
     return library.maximum(limits.horizontal_pd, abs(power) * limits.horizontal_mm / 10.0)
@@ -181,7 +181,7 @@ def vertical_limit(*, limits: PrismLimits, power_d: Number) -> Number:
 
     Source
     ------
-    The limits' own source; long-1976, prism of a misplacement, p = F d / 10.
+    tables/tolerances_<standard>_<year>.toml, section prism_mounted; long-1976, prism of a misplacement, p = F d / 10.
     """
     library, power = numbers(("power_d",), power_d)
     return library.maximum(limits.vertical_pd, abs(power) * limits.vertical_mm / 10.0)

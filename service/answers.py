@@ -136,9 +136,9 @@ def _prism(place: EyePlace) -> EyePrism | None:
     found = place.pupil_prism
     if found is None:
         return None
-    up = None if place.up_mm is None else _round(found.shift_up_mm)
+    up = None if place.up_mm is None else _round(found.shift.up_mm)
     return EyePrism(
-        shift_mm=Shift(_round(found.shift_in_mm), up),
+        shift_mm=Shift(_round(found.shift.in_mm), up),
         horizontal=_round(found.horizontal_in_pd),
         vertical=None if place.up_mm is None else _round(found.prism.y_pd),
     )

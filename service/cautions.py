@@ -18,38 +18,38 @@ def _texts(*cautions: CautionText) -> dict[str, CautionText]:
 
 CAUTIONS = _texts(
     CautionText(
-        "not-medical-advice",
-        "This is a check of an order. It is not a prescription, an eye examination or medical advice.",
-        "house",
+        code="not-medical-advice",
+        message="This is a check of an order. It is not a prescription, an eye examination or medical advice.",
+        source="house",
     ),
     CautionText(
-        "law-and-prescriber-first",
-        "The prescriber's word and the law of the place of sale come before this answer; supply spectacles only "
+        code="law-and-prescriber-first",
+        message="The prescriber's word and the law of the place of sale come before this answer; supply spectacles only "
         "under the supervision that law asks for.",
-        "house",
+        source="house",
     ),
     CautionText(
-        "not-safety-eyewear",
-        "Dress lenses in a dress frame are not safety eyewear. Safety eyewear needs both lens and frame tested and "
+        code="not-safety-eyewear",
+        message="Dress lenses in a dress frame are not safety eyewear. Safety eyewear needs both lens and frame tested and "
         "marked to a safety standard.",
-        "ansi-z87.1-2020",
+        source="ansi-z87.1-2020",
     ),
     CautionText(
-        "impact-resistance",
-        "In the USA the finished lenses must be impact resistant as 21 CFR 801.410 asks, with records kept; other "
+        code="impact-resistance",
+        message="In the USA the finished lenses must be impact resistant as 21 CFR 801.410 asks, with records kept; other "
         "countries have rules of their own. Impact resistant does not mean unbreakable.",
-        "21-cfr-801.410",
+        source="21-cfr-801.410",
     ),
     CautionText(
-        "verify-before-dispensing",
-        "Read the finished pair on a lensmeter and measure its centres against the prescription before it is handed "
+        code="verify-before-dispensing",
+        message="Read the finished pair on a lensmeter and measure its centres against the prescription before it is handed "
         "over.",
-        "uk-unregistered-sale",
+        source="uk-unregistered-sale",
     ),
     CautionText(
-        "uk-supply",
-        "In the United Kingdom spectacles for a person under 16, or registered sight impaired, are supplied only by "
+        code="uk-supply",
+        message="In the United Kingdom spectacles for a person under 16, or registered sight impaired, are supplied only by "
         "or under a registered optometrist, dispensing optician or medical practitioner.",
-        "uk-unregistered-sale",
+        source="uk-opticians-act",
     ),
 )

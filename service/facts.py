@@ -1,11 +1,12 @@
 """What follows from an order: one frozen object, computed once, which the rules read."""
 
 from dataclasses import dataclass
-from math import hypot
 
 from optics_core.boxing import (
     BlankBounds,
+    CentreShift,
     blank_bounds,
+    centre_shift,
     decentration_in,
     decentration_reachable,
     decentration_up,
@@ -29,9 +30,7 @@ NEEDS_ADD = frozenset({"bifocal", "trifocal", "progressive"})
 class PupilPrism:
     """Prism at the pupil where the blank keeps the optical centre away from it."""
 
-    shift_in_mm: float
-    shift_up_mm: float
-    shift_mm: float
+    shift: CentreShift
     prism: Prism
     horizontal_in_pd: float
     amount_pd: float
@@ -208,16 +207,17 @@ def _place(power: EyePower, pd_mm: float, height_mm: float | None, values: Order
             allowance_mm=allowance,
         )
         bounds = BlankBounds(bounds.at_least_mm, bounds.expected_mm, widest.at_most_mm)
-    prism = None
-    in_reach = True
-    margin = spare = most_ed = None
+    margin = spare = most_ed = prism = None
     if blank is not None:
         margin, spare = blank - bounds.at_most_mm, blank - sure.at_most_mm
         most_ed = largest_ed(blank_mm=blank, in_mm=in_mm, up_mm=up_taken, allowance_mm=allowance)
-        reach = decentration_reachable(blank_mm=blank, ed_mm=ed_mm, allowance_mm=allowance)
-        in_reach = hypot(in_mm, up_taken) <= reach
-        if not in_reach and reach >= 0:
-            prism = _pupil_prism(power, in_mm, up_taken, reach)
+        if spare < 0:
+            prism = _pupil_prism(
+                power,
+                in_mm,
+                up_taken,
+                decentration_reachable(blank_mm=blank, ed_mm=ed_mm, allowance_mm=allowance),
+            )
     return EyePlace(
         eye=power.eye,
         pd_mm=pd_mm,
@@ -231,36 +231,33 @@ def _place(power: EyePower, pd_mm: float, height_mm: float | None, values: Order
         margin_mm=margin,
         spare_mm=spare,
         largest_ed_mm=most_ed,
-        centre_in_reach=in_reach,
+        centre_in_reach=spare is None or spare >= 0,
         pupil_prism=prism,
     )
 
 
 def _pupil_prism(power: EyePower, in_mm: float, up_mm: float, reach_mm: float) -> PupilPrism | None:
     """The optical centre goes as far towards the pupil as the blank is sure to allow; the rest is prism."""
-    if power.optics is None:
+    if power.optics is None or reach_mm < 0:
         return None
-    short = reach_mm / hypot(in_mm, up_mm) - 1
-    shift_in, shift_up = in_mm * short, up_mm * short
+    shift = centre_shift(in_mm=in_mm, up_mm=up_mm, reach_mm=reach_mm)
     minus = power.optics.minus
     prism = prism_from_decentration(
         sphere_d=minus.sphere_d,
         cylinder_d=minus.cylinder_d,
         axis_deg=minus.axis_deg,
-        x_mm=inward(eye=power.eye, x=shift_in),
-        y_mm=shift_up,
+        x_mm=inward(eye=power.eye, x=shift.in_mm),
+        y_mm=shift.up_mm,
     )
     return PupilPrism(
-        shift_in_mm=shift_in,
-        shift_up_mm=shift_up,
-        shift_mm=hypot(shift_in, shift_up),
+        shift=shift,
         prism=prism,
         horizontal_in_pd=inward(eye=power.eye, x=prism.x_pd),
         amount_pd=amount_and_base(x_pd=prism.x_pd, y_pd=prism.y_pd)[0],
     )
 
 
-_NONE = PupilPrism(0.0, 0.0, 0.0, Prism(0.0, 0.0), 0.0, 0.0)
+_NONE = PupilPrism(CentreShift(0.0, 0.0, 0.0), Prism(0.0, 0.0), 0.0, 0.0)
 
 
 def _pair(places: tuple[EyePlace, ...], limits: PrismLimits) -> PairCentres | None:
@@ -270,8 +267,8 @@ def _pair(places: tuple[EyePlace, ...], limits: PrismLimits) -> PairCentres | No
         return None
     right, left = (place.pupil_prism or _NONE for place in places)
     horizontal, vertical = pair_imbalance(right=right.prism, left=left.prism)
-    off_pd = -(right.shift_in_mm + left.shift_in_mm)
-    off_height = right.shift_up_mm - left.shift_up_mm
+    off_pd = -(right.shift.in_mm + left.shift.in_mm)
+    off_height = right.shift.up_mm - left.shift.up_mm
     vertical_known = all(place.up_mm is not None for place in places)
     # The standard is met by the prism or by the distance, whichever is kinder.
     return PairCentres(

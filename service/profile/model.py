@@ -252,8 +252,8 @@ class VertexSection(_Section):
 class DatesSection(_Section):
     """Age of the prescription."""
 
-    noted_after_days: int = _limit("Age that is noted.", unit="days", ge=1, le=3660, source="expiry-practice")
-    old_after_days: int = _limit("Age that is asked about.", unit="days", ge=1, le=3660, source="expiry-practice")
+    noted_after_days: float = _limit("Age that is noted.", unit="days", ge=1, le=3660, source="expiry-practice")
+    old_after_days: float = _limit("Age that is asked about.", unit="days", ge=1, le=3660, source="expiry-practice")
 
 
 class WearerSection(_Section):

@@ -8,6 +8,12 @@ from starlette.requests import Request
 
 from service.contract.answer import Finding
 from service.profile.loader import Limits
+from service.web.problems import problem_responses
+
+# What an endpoint with a body may answer instead of its answer.
+BODY_PROBLEMS = problem_responses(
+    "unreadable-request", "request-timeout", "body-too-large", "unsupported-media-type", "too-busy"
+)
 
 
 def today_utc() -> date:

@@ -5,8 +5,7 @@ from fastapi import APIRouter, Request
 from service.checking import check
 from service.contract.answer import CheckAnswer
 from service.contract.order import Order
-from service.routes.context import Context, note_for_log
-from service.web.problems import problem_responses
+from service.routes.context import BODY_PROBLEMS, Context, note_for_log
 from service.web.route import StrictRoute
 
 
@@ -17,7 +16,7 @@ def router(context: Context) -> APIRouter:
     @routes.post(
         "/check",
         summary="Check an order and say why",
-        responses=problem_responses("unreadable-request", "body-too-large", "unsupported-media-type", "too-busy"),
+        responses=BODY_PROBLEMS,
     )
     async def check_order(order: Order, request: Request) -> CheckAnswer:
         """Accept, send to a person, or reject, each with reasons, figures, sources and remedies.

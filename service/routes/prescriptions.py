@@ -5,8 +5,7 @@ from fastapi import APIRouter, Request
 from service.checking import read
 from service.contract.answer import ReadAnswer
 from service.contract.order import ReadRequest
-from service.routes.context import Context, note_for_log
-from service.web.problems import problem_responses
+from service.routes.context import BODY_PROBLEMS, Context, note_for_log
 from service.web.route import StrictRoute
 
 
@@ -17,7 +16,7 @@ def router(context: Context) -> APIRouter:
     @routes.post(
         "/read",
         summary="Read a prescription and say what it means",
-        responses=problem_responses("unreadable-request", "body-too-large", "unsupported-media-type", "too-busy"),
+        responses=BODY_PROBLEMS,
     )
     async def read_prescription(prescription: ReadRequest, request: Request) -> ReadAnswer:
         """Both forms, spherical equivalent, power vector and principal meridians, and everything that is doubtful."""

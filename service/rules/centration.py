@@ -83,7 +83,7 @@ def prism_at_pupil(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
                 value=prism.amount_pd,
                 unit="Δ",
                 remedies=[larger_blank_than(place.sure_blank_mm)],
-                words={"shift": f"{prism.shift_mm:.2f} mm"},
+                words={"shift": f"{prism.shift.distance_mm:.2f} mm"},
             )
 
 

@@ -96,7 +96,7 @@ def prescription_undated(facts: PrescriptionFacts, _: Limits) -> Iterator[Notice
         yield Noticed("/prescription/issued_on")
 
 
-def _age(age_days: int, limit_days: int, key: str) -> Noticed:
+def _age(age_days: int, limit_days: float, key: str) -> Noticed:
     return Noticed(
-        "/prescription/issued_on", value=float(age_days), limit=float(limit_days), unit="days", limit_key=key
+        "/prescription/issued_on", value=float(age_days), limit=limit_days, unit="days", limit_key=key
     )

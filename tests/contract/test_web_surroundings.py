@@ -67,6 +67,8 @@ def test_an_answer_cut_short_is_not_ended_as_if_it_were_whole() -> None:
     ):
         client.get("/cut")
     assert SECRET not in str(caught.value)
+    assert caught.value.__cause__ is None
+    assert caught.value.__suppress_context__, "the server prints what it is chained to"
 
 
 # Load. (6)

@@ -88,52 +88,6 @@ def application(settings: Settings | None = None) -> FastAPI:
     return app
 
 
-def check(eye: Eye, request: Request) -> Answer:
-        request.state.decision = "accept"
-        request.state.finding_codes = ("axis-without-cylinder",)
-        return Answer("accept", eye.sphere)
-
-    @inner.get("/eyes/{name}")
-    async def read(name: str, sphere: float = 0) -> Answer:
-        return Answer(name, sphere)
-
-    @inner.put("/eyes/{name}")
-    async def write(name: str) -> Answer:
-        return Answer(name, 0)
-
-    @inner.get("/fails")
-    async def fails() -> Answer:
-        raise ValueError(SECRET)
-
-    @inner.get("/not-ready")
-    async def not_ready() -> Answer:
-        raise Problem("not-ready", "The profile is being read.")
-
-    @inner.get("/waits")
-    async def waits() -> Answer:
-        gate = app.state.gate
-        gate.inside += 1
-        await gate.open.wait()
-        return Answer("accept", 0)
-
-    @inner.get("/healthz")
-    async def alive() -> Answer:
-        return Answer("accept", 0)
-
-    router.include_router(inner)
-    app.include_router(router)
-    app.get("/healthz")(alive)
-    install_docs(app)
-    install(app, settings or Settings(log=False))
-    return app
-
-
-@pytest.fixture(scope="module")
-def client() -> Iterator[TestClient]:
-    with TestClient(application()) as client:
-        yield client
-
-
 def problem_of(response: Any, code: str) -> dict[str, Any]:
     document: dict[str, Any] = response.json()
     assert response.headers["content-type"] == MEDIA_TYPE

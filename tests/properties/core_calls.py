@@ -67,6 +67,7 @@ def calls() -> list[Call]:
         Call(boxing.largest_a, FRAME | {"blank_mm": 66.0}, {}),
         Call(boxing.largest_dbl, FRAME | {"blank_mm": 66.0}, {}),
         Call(boxing.decentration_reachable, {"blank_mm": 68.0, "ed_mm": 58.0, "allowance_mm": 2.0}, {}),
+        Call(boxing.centre_shift, {"in_mm": 4.5, "up_mm": -2.0, "reach_mm": 1.5}, {}),
         Call(outline.rounded_rectangle, BOX, {"count": 36}),
         Call(outline.farthest_distance, {"x_mm": 2.5, "y_mm": -1.5}, {}, (POINTS,)),
         Call(outline.minimum_blank, {"x_mm": 2.5, "y_mm": -1.5, "allowance_mm": 2.0}, {}, (POINTS,)),

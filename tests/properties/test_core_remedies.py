@@ -9,7 +9,16 @@ from core_strategies import boxes, steady
 from hypothesis import given
 from hypothesis import strategies as st
 
-from optics_core.boxing import blank_bounds, decentration_in, largest_a, largest_dbl, largest_ed
+from optics_core.boxing import (
+    blank_bounds,
+    centre_shift,
+    decentration_in,
+    decentration_reachable,
+    largest_a,
+    largest_dbl,
+    largest_ed,
+)
+from optics_core.errors import DomainError
 
 Frame = dict[str, float]
 
@@ -115,3 +124,28 @@ def test_a_pupil_further_from_the_boxed_centre_than_the_blank_reaches_leaves_no_
     # A frame shrunk to nothing still has its boxed centre 15 mm from the pupil: 30 mm of blank and the allowance.
     frame = {"a_mm": 54.0, "b_mm": 40.0, "ed_mm": 58.0, "dbl_mm": 30.0, "pd_mm": 30.0, "up_mm": 0.0}
     assert largest_a(blank_mm=31.0, **frame, allowance_mm=2.0) is None
+
+
+@steady
+@given(frames(), blanks)
+def test_the_shifted_centre_needs_just_the_blank_and_is_the_nearest_that_does(frame: Frame, blank: float) -> None:
+    inward = decentration_in(a_mm=frame["a_mm"], dbl_mm=frame["dbl_mm"], pd_mm=frame["pd_mm"])
+    reach = decentration_reachable(blank_mm=blank, ed_mm=frame["ed_mm"], allowance_mm=frame["allowance_mm"])
+    if reach < 0:
+        with pytest.raises(DomainError) as caught:
+            centre_shift(in_mm=inward, up_mm=frame["up_mm"], reach_mm=reach)
+        assert caught.value.argument == "reach_mm"
+        return
+    shift = centre_shift(in_mm=inward, up_mm=frame["up_mm"], reach_mm=reach)
+    sizes = {name: frame[name] for name in ("a_mm", "b_mm", "ed_mm", "allowance_mm")}
+    moved = inward + shift.in_mm, frame["up_mm"] + shift.up_mm
+    needed = blank_bounds(**sizes, in_mm=moved[0], up_mm=moved[1]).at_most_mm
+    assert shift.distance_mm == pytest.approx(math.hypot(shift.in_mm, shift.up_mm), abs=1e-9)
+    if at_most(frame) <= blank:
+        assert shift.distance_mm == pytest.approx(0.0, abs=1e-9)
+        return
+    assert needed == pytest.approx(blank, abs=1e-9)
+    # Brute force: no place within the reach is nearer the pupil.
+    for turn in np.linspace(0, 2 * math.pi, 73):
+        there = reach * math.cos(turn), reach * math.sin(turn)
+        assert math.hypot(there[0] - inward, there[1] - frame["up_mm"]) >= shift.distance_mm - 1e-9
