@@ -35,7 +35,7 @@ def lens_use_needs_add(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
     severity="review",
     source="common-practice",
     shop="A {value} pair was ordered and no addition was read. Ask whether the powers are already those for that "
-    "distance; they were taken as written.",
+    "distance; they were taken as written, and the fit was worked out with the distance PD.",
     customer="You chose glasses for near or intermediate work, and there is no ADD. Is the prescription already meant "
     "for that distance?",
 )
@@ -50,13 +50,28 @@ def near_use_without_add(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
     severity="review",
     source="nfos",
     shop="A {value} pair was ordered from powers with an addition. The power to cut is not the distance power; work "
-    "out the power for that distance and confirm it. This answer speaks of the powers as written.",
+    "out the power for that distance and confirm it. This answer speaks of the powers as written and of the distance PD.",
     customer="For glasses for near or intermediate work, our staff will work out the power from your prescription.",
 )
 def near_power_to_confirm(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
     """Near or intermediate single vision is ordered from a distance prescription with an addition."""
     has_add = facts.rx.right.add_d is not None or facts.rx.left.add_d is not None
     if facts.lens.use in ("near", "intermediate") and has_add:
+        yield Noticed("/lens/use", value=facts.lens.use)
+
+
+@rule(
+    "multifocal-layout-not-checked",
+    severity="review",
+    source="house",
+    shop="A {value} pair was ordered. Its reading part has a place of its own on the blank, which this answer does not know: "
+    "the blank figures hold for a lens whose optical centre sits in the middle of its blank. Check them, and the "
+    "fitting heights, against the lens's own layout chart.",
+    customer="For this kind of lens a person checks that the reading part fits into the frame.",
+)
+def multifocal_layout_not_checked(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
+    """A lens with a reading part is ordered; where that part sits on the blank is not known."""
+    if facts.lens.use in NEEDS_ADD:
         yield Noticed("/lens/use", value=facts.lens.use)
 
 

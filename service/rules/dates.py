@@ -97,6 +97,4 @@ def prescription_undated(facts: PrescriptionFacts, _: Limits) -> Iterator[Notice
 
 
 def _age(age_days: int, limit_days: float, key: str) -> Noticed:
-    return Noticed(
-        "/prescription/issued_on", value=float(age_days), limit=limit_days, unit="days", limit_key=key
-    )
+    return Noticed("/prescription/issued_on", value=float(age_days), limit=limit_days, unit="days", limit_key=key)

@@ -46,7 +46,7 @@ def material_not_stocked(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]
 
 @rule(
     "blank-not-stocked",
-    severity="review",
+    severity="note",
     source="house",
     shop="A blank of {value} was named; in this material {limit} are in stock. Order one, or take one of these.",
     customer="We will check whether the lens blank is in stock.",
