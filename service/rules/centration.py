@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from optics_core.tolerance import PrismLimits
 from service.facts import NEEDS_ADD, EyePlace, OrderFacts
 from service.profile.loader import Limits
 from service.remedies import larger_blank_than, narrower_bridge, wider_bridge
@@ -105,11 +106,12 @@ def horizontal_prism_over_tolerance(facts: OrderFacts, limits: Limits) -> Iterat
         value=abs(pair.horizontal_pd),
         limit=standard.horizontal_pd,
         unit="Δ",
-        limit_from=f"{standard.standard}, {limits.origin('tolerance.standard')}",
+        limit_from=limits.origin("tolerance.standard"),
+        source=standard.source,
         remedies=[larger_blank_than(max(place.sure_blank_mm for place in facts.places))],
         words={
             "off": f"{abs(pair.centres_off_pd_mm):.2f} mm off the PD, more than {standard.horizontal_mm:g} mm",
-            "standard": standard.standard,
+            "standard": _named(standard),
         },
     )
 
@@ -132,12 +134,13 @@ def vertical_prism_over_tolerance(facts: OrderFacts, limits: Limits) -> Iterator
         value=abs(pair.vertical_pd),
         limit=standard.vertical_pd,
         unit="Δ",
-        limit_from=f"{standard.standard}, {limits.origin('tolerance.standard')}",
+        limit_from=limits.origin("tolerance.standard"),
+        source=standard.source,
         remedies=[larger_blank_than(max(place.sure_blank_mm for place in facts.places))],
         words={
             "off": f"{abs(pair.centres_off_height_mm):.2f} mm apart in height beyond the order, more than "
             f"{standard.vertical_mm:g} mm",
-            "standard": standard.standard,
+            "standard": _named(standard),
         },
     )
 
@@ -200,6 +203,11 @@ def _inward(facts: OrderFacts, place: EyePlace, limit_mm: float, key: str) -> No
         limit_key=key,
         remedies=narrower_bridge(facts, place, limit_mm),
     )
+
+
+def _named(standard: PrismLimits) -> str:
+    from_memory = " (its limits are from memory here: look them up)" if standard.mark == "memory" else ""
+    return f"{standard.standard}{from_memory}"
 
 
 def _imbalance(imbalance_pd: float, limit_pd: float, key: str, limits: Limits) -> Noticed:

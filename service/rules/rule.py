@@ -13,7 +13,11 @@ _NOTHING: Mapping[str, str] = {}
 
 @dataclass(frozen=True, slots=True)
 class Noticed:
-    """What a rule noticed: where, the two figures compared, and the words that its texts need."""
+    """What a rule noticed: where, the two figures compared, and the words that its texts need.
+
+    `limit_key` names the profile's key that holds the limit; `source` replaces the rule's own where it depends on
+    the profile.
+    """
 
     pointer: str
     eye: EyeName | None = None
@@ -22,6 +26,7 @@ class Noticed:
     unit: str | None = None
     limit_key: str | None = None
     limit_from: str | None = None
+    source: str | None = None
     remedies: list[Remedy] = field(default_factory=list)
     words: Mapping[str, str] = field(default_factory=lambda: _NOTHING)
 
@@ -74,7 +79,7 @@ def _finding(one: Rule, noticed: Noticed, limits: Limits, sources: Mapping[str, 
         value=noticed.value,
         limit=noticed.limit,
         unit=noticed.unit,
-        source=sources[one.source],
+        source=sources[noticed.source or one.source],
         limit_from=origin,
         remedies=noticed.remedies,
     )
