@@ -1,4 +1,4 @@
-"""The command line: serve, check, openapi, version."""
+"""The command line: serve, check, read, openapi, version."""
 
 import argparse
 import json
@@ -9,12 +9,13 @@ from pathlib import Path
 from typing import Final
 
 import uvicorn
-from pydantic import TypeAdapter
+from pydantic import TypeAdapter, ValidationError
 
 from service import limits
 from service.app import create_app
-from service.checking import check, engine
-from service.contract.answer import CheckAnswer
+from service.checking import check, engine, read
+from service.contract.answer import CheckAnswer, ReadAnswer
+from service.contract.order import ReadRequest, WrittenPrescription
 from service.documents import order_from
 from service.profile.loader import ProfileError, load
 from service.report import fault_report, report
@@ -54,6 +55,14 @@ def _parser() -> argparse.ArgumentParser:
     checker.add_argument("file", metavar="FILE", help="an order as JSON; - for standard input")
     checker.add_argument("--json", action="store_true", help="print the whole answer as JSON")
     checker.set_defaults(run=_check)
+    reader = commands.add_parser(
+        "read",
+        help="read one prescription as it is written",
+        description="Read one prescription. Exit code: 0 accept, 1 review, 2 reject, 3 not readable.",
+    )
+    reader.add_argument("text", metavar="TEXT", help="the prescription; - for standard input")
+    reader.add_argument("--json", action="store_true", help="print the whole answer as JSON")
+    reader.set_defaults(run=_read)
     commands.add_parser("openapi", help="print the contract (OpenAPI)").set_defaults(run=_openapi)
     commands.add_parser("version", help="print version, rules and profile").set_defaults(run=_version)
     return parser
@@ -100,6 +109,24 @@ def _check(options: argparse.Namespace, settings: Settings) -> int:
         print(TypeAdapter(CheckAnswer).dump_json(answer, by_alias=True, indent=2).decode())
     else:
         print(report(answer))
+    return _EXIT_CODES[answer.decision]
+
+
+def _read(options: argparse.Namespace, settings: Settings) -> int:
+    shop = load(settings.profile_path)
+    text = (
+        sys.stdin.buffer.read(limits.MAX_BODY_BYTES).decode("utf-8", "replace") if options.text == "-" else options.text
+    )
+    try:
+        written = WrittenPrescription(written=text)
+    except ValidationError:
+        most = limits.MAX_WRITTEN_CHARACTERS
+        print(f"benchgate: {len(text)} characters were read; 1 to {most} are expected.", file=sys.stderr)
+        return UNREADABLE
+    answer = read(ReadRequest(prescription=written), shop, today_utc())
+    print(
+        TypeAdapter(ReadAnswer).dump_json(answer, by_alias=True, indent=2).decode() if options.json else report(answer)
+    )
     return _EXIT_CODES[answer.decision]
 
 

@@ -6,10 +6,12 @@ from service.contract.answer import (
     EyePrism,
     EyeReading,
     EyeVertex,
+    FigureSpan,
     Fit,
     Meridian,
     MinimumBlank,
     PairPrism,
+    PdReading,
     PowerVector,
     PrescriptionReading,
     PrismAnswer,
@@ -19,10 +21,12 @@ from service.contract.answer import (
     SpheroCylinder,
     VertexAnswer,
 )
+from service.contract.order import StructuredPrescription
 from service.facts import EyePlace, OrderFacts, VertexChange
 from service.facts_prescription import EyePower, PrescriptionFacts
-from service.notation import line, rounded_line
+from service.notation import line, power, rounded_line
 from service.profile.loader import Limits
+from service.reading.written import Written
 
 _DECIMALS = 4
 
@@ -32,16 +36,32 @@ def prescription(facts: PrescriptionFacts) -> PrescriptionReading:
     return PrescriptionReading(_reading(facts.right), _reading(facts.left))
 
 
-def read_as(facts: PrescriptionFacts) -> str | None:
+def read_as(facts: PrescriptionFacts, written: StructuredPrescription | None) -> str | None:
     """The canonical line of both eyes in minus cylinder, or None where an eye cannot be relied on."""
     parts = []
     for letter, eye in (("R", facts.right), ("L", facts.left)):
-        if eye.optics is None:
+        if eye.optics is None or written is None:
             return None
         minus = eye.optics.minus
-        add = "" if eye.add_d is None else f" add {eye.add_d:+.2f}"
-        parts.append(f"{letter} {line(minus.sphere_d, minus.cylinder_d, minus.axis_deg)}{add}{_prism_words(eye)}")
+        add = "" if eye.add_d is None else f" add {power(eye.add_d)}"
+        given = written.right if letter == "R" else written.left
+        prism = "".join(f" prism {part.amount:g} base {_base(part.base)}" for part in given.prism if part.amount > 0)
+        parts.append(f"{letter} {line(minus.sphere_d, minus.cylinder_d, minus.axis_deg)}{add}{prism}")
     return "  ".join(parts)
+
+
+def pd(written: Written | None) -> PdReading | None:
+    """The PD that stands in a text."""
+    if written is None or written.pd is None:
+        return None
+    return PdReading(written.pd.right, written.pd.left, written.pd.both, written.pd.near)
+
+
+def spans(written: Written | None) -> list[FigureSpan]:
+    """Where each figure stands in a text."""
+    if written is None:
+        return []
+    return [FigureSpan(pointer, start, end) for pointer, (start, end) in sorted(written.spans.items())]
 
 
 def fit(facts: OrderFacts) -> Fit:
@@ -99,20 +119,18 @@ def _reading(eye: EyePower) -> EyeReading:
         plus_cylinder=_power(optics.plus),
         spherical_equivalent=_round(vector.m_d),
         power_vector=PowerVector(_round(vector.m_d), _round(vector.j0_d), _round(vector.j45_d)),
-        meridians=[Meridian(axis, _round(power)) for axis, power in optics.meridians],
+        meridians=[Meridian(axis, _round(along)) for axis, along in optics.meridians],
         add=add,
         prism=prescribed,
     )
 
 
-def _power(power: CorePower) -> SpheroCylinder:
-    return SpheroCylinder(_round(power.sphere_d), _round(power.cylinder_d), power.axis_deg)
+def _power(core: CorePower) -> SpheroCylinder:
+    return SpheroCylinder(_round(core.sphere_d), _round(core.cylinder_d), core.axis_deg)
 
 
-def _prism_words(eye: EyePower) -> str:
-    if eye.prism is None:
-        return ""
-    return f" prism {_round(eye.prism_amount_pd):g} base {_round(eye.prism_base_deg):g}"
+def _base(base: str | float) -> str:
+    return base if isinstance(base, str) else f"{base:g}"
 
 
 def _fit(place: EyePlace, ed_known: bool) -> EyeFit:
@@ -145,10 +163,10 @@ def _prism(place: EyePlace) -> EyePrism | None:
 
 
 def _vertex(change: VertexChange) -> EyeVertex:
-    power = change.compensated
+    core = change.compensated
     return EyeVertex(
-        notation=rounded_line(power.sphere_d, power.cylinder_d, power.axis_deg),
-        compensated=_power(power),
+        notation=rounded_line(core.sphere_d, core.cylinder_d, core.axis_deg),
+        compensated=_power(core),
         change=_round(change.change_d),
     )
 

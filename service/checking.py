@@ -8,12 +8,21 @@ from importlib.metadata import version
 from service import answers
 from service.cautions import CAUTIONS
 from service.contract.answer import Assumption, Caution, CheckAnswer, Decision, Engine, Finding, ReadAnswer
-from service.contract.order import Order, ReadRequest, WrittenPrescription
+from service.contract.order import NearPupillaryDistance, Order, PupillaryDistance, ReadRequest
 from service.facts import order_facts
 from service.facts_prescription import prescription_facts
+from service.prescription_source import PrescriptionSource, prescription_of
 from service.profile.loader import Limits, ProfileError, overridden
 from service.profile.model import ProfileOverride
-from service.rules.registry import digest, order_findings, prescription_findings, request_findings, source_words
+from service.rules.registry import (
+    digest,
+    gravest_first,
+    order_findings,
+    prescription_findings,
+    request_findings,
+    source_words,
+    text_findings,
+)
 from service.rules.request import RequestFacts
 from service.translate import judged_on, order_values, prescription_values
 
@@ -21,12 +30,13 @@ from service.translate import judged_on, order_values, prescription_values
 def check(order: Order, limits: Limits, today: date) -> CheckAnswer:
     """Check an order. `today` is the day taken where the order names none."""
     limits, fault = _with_overrides(limits, order.profile)
-    prescription = order.prescription
-    if isinstance(prescription, WrittenPrescription) or fault is not None:
-        return _check_answer(order, limits, _not_workable(isinstance(prescription, WrittenPrescription), fault, limits))
-    translated = order_values(order, prescription, limits, today)
+    source = prescription_of(order.prescription).with_pd_judged(order.pd_mm, limits.profile.pd.sum_differs_mm)
+    order, assumed = _with_pd_of_text(order, source)
+    if source.structured is None or fault is not None:
+        return _without_figures(order, limits, _not_workable(source, fault, limits))
+    translated = order_values(order, source.structured, limits, today)
     facts = order_facts(translated.values, limits)
-    found = order_findings(facts, limits)
+    found = _found(source, order_findings(facts, limits), limits)
     return CheckAnswer(
         decision=decision(found),
         reference=order.reference,
@@ -36,7 +46,7 @@ def check(order: Order, limits: Limits, today: date) -> CheckAnswer:
         vertex=answers.vertex(facts),
         findings=found,
         cautions=cautions(limits),
-        assumptions=list(translated.assumptions),
+        assumptions=[*assumed, *translated.assumptions],
         engine=engine(limits),
     )
 
@@ -44,17 +54,24 @@ def check(order: Order, limits: Limits, today: date) -> CheckAnswer:
 def read(request: ReadRequest, limits: Limits, today: date) -> ReadAnswer:
     """Read a prescription by itself."""
     limits, fault = _with_overrides(limits, request.profile)
-    prescription = request.prescription
-    if isinstance(prescription, WrittenPrescription) or fault is not None:
-        found = _not_workable(isinstance(prescription, WrittenPrescription), fault, limits)
-        return ReadAnswer(decision(found), None, None, found, cautions(limits), [], engine(limits))
+    source = prescription_of(request.prescription)
     assumptions: list[Assumption] = []
-    facts = prescription_facts(prescription_values(prescription, judged_on(request.as_of, today, assumptions)), limits)
-    found = prescription_findings(facts, limits)
+    facts = None
+    if source.structured is None or fault is not None:
+        found = _not_workable(source, fault, limits)
+    else:
+        as_of = judged_on(request.as_of, today, assumptions)
+        facts = prescription_facts(prescription_values(source.structured, as_of), limits)
+        found = _found(source, prescription_findings(facts, limits), limits)
+    decided = decision(found)
     return ReadAnswer(
-        decision=decision(found),
-        prescription=answers.prescription(facts),
-        read_as=answers.read_as(facts),
+        decision=decided,
+        prescription=None if facts is None else answers.prescription(facts),
+        # A text that was not understood has no canonical line.
+        read_as=None if facts is None or decided == "reject" else answers.read_as(facts, source.structured),
+        pd_mm=answers.pd(source.written),
+        vertex_distance_mm=None if source.structured is None else source.structured.vertex_distance_mm,
+        spans=answers.spans(source.written),
         findings=found,
         cautions=cautions(limits),
         assumptions=assumptions,
@@ -95,11 +112,29 @@ def _with_overrides(limits: Limits, override: ProfileOverride | None) -> tuple[L
         return limits, str(error)
 
 
-def _not_workable(is_written: bool, fault: str | None, limits: Limits) -> list[Finding]:
-    return request_findings(RequestFacts(is_written=is_written, profile_fault=fault), limits)
+def _with_pd_of_text(order: Order, source: PrescriptionSource) -> tuple[Order, list[Assumption]]:
+    """An order whose PD stands in the written prescription only."""
+    if source.written is None or source.written.pd is None or order.pd_mm.model_fields_set:
+        return order, []
+    text = source.written.pd
+    near = None if text.near is None else NearPupillaryDistance(both=text.near)
+    taken = PupillaryDistance(right=text.right, left=text.left, both=text.both, near=near)
+    assumed = Assumption("/pd_mm", source.text[slice(*text.span)], "The PD was taken from the written prescription.")
+    return order.model_copy(update={"pd_mm": taken}), [assumed]
 
 
-def _check_answer(order: Order, limits: Limits, found: list[Finding]) -> CheckAnswer:
+def _found(source: PrescriptionSource, found: list[Finding], limits: Limits) -> list[Finding]:
+    if source.written is not None:
+        found = text_findings(source.remarks, limits) + [source.placed(finding) for finding in found]
+    return gravest_first(found)
+
+
+def _not_workable(source: PrescriptionSource, fault: str | None, limits: Limits) -> list[Finding]:
+    found = request_findings(RequestFacts(profile_fault=fault), limits)
+    return gravest_first(found + text_findings(source.remarks, limits))
+
+
+def _without_figures(order: Order, limits: Limits, found: list[Finding]) -> CheckAnswer:
     return CheckAnswer(
         decision=decision(found),
         reference=order.reference,

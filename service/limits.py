@@ -33,7 +33,7 @@ GRACEFUL_SHUTDOWN_SECONDS: Final = 10
 # The contract.
 MAX_PRISMS_PER_EYE: Final = 4
 MAX_REFERENCE_CHARACTERS: Final = 100
-MAX_WRITTEN_CHARACTERS: Final = 1_000
+MAX_WRITTEN_CHARACTERS: Final = 2_000
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,14 +1,15 @@
 """An answer as text for a person at a terminal."""
 
 from collections.abc import Iterator
+from typing import Any
 
-from service.contract.answer import CheckAnswer, EyeFit, EyeReading, Finding, Remedy
+from service.contract.answer import CheckAnswer, EyeFit, EyeReading, Finding, ReadAnswer, Remedy
 from service.web.problems import FieldError
 
 _HEADINGS = {"accept": "ACCEPT", "review": "REVIEW: a person must look", "reject": "REJECT"}
 
 
-def report(answer: CheckAnswer) -> str:
+def report(answer: CheckAnswer | ReadAnswer) -> str:
     """Decision, reasons with figures and sources, the prescription as read, the fit, assumptions, cautions."""
     return "\n".join(_lines(answer))
 
@@ -20,29 +21,19 @@ def fault_report(detail: str, faults: tuple[FieldError, ...]) -> str:
     return "\n".join(f"{_place(fault)}  {fault.message}" for fault in faults)
 
 
-def _lines(answer: CheckAnswer) -> Iterator[str]:
-    reference = f"{answer.reference}: " if answer.reference else ""
+def _lines(answer: CheckAnswer | ReadAnswer) -> Iterator[str]:
+    reference = f"{answer.reference}: " if isinstance(answer, CheckAnswer) and answer.reference else ""
     yield f"{reference}{_HEADINGS[answer.decision]}"
     for finding in answer.findings:
         yield ""
         yield from _finding(finding)
     if answer.prescription is not None:
-        yield ""
-        yield "Read as"
-        for name, eye in (("right", answer.prescription.right), ("left", answer.prescription.left)):
-            yield f"  {name:6}{_eye(eye)}"
-    if answer.fit is not None and (answer.fit.right or answer.fit.left):
-        yield ""
-        yield f"Fit (frame PD {answer.fit.frame_pd_mm:g} mm)"
-        for name, fit in (("right", answer.fit.right), ("left", answer.fit.left)):
-            if fit is not None:
-                yield f"  {name:6}{_fit(fit)}"
-    if answer.vertex is not None:
-        yield ""
-        yield f"For the same effect at {answer.vertex.worn_mm:g} mm (refracted at {answer.vertex.refracted_mm:g} mm)"
-        for name, worn in (("right", answer.vertex.right), ("left", answer.vertex.left)):
-            if worn is not None:
-                yield f"  {name:6}{worn.notation}, a change of {worn.change:.2f} D. Not applied."
+        yield from ("", "Read as")
+        yield from (f"  {name:6}{_eye(eye)}" for name, eye in _both(answer.prescription))
+    if isinstance(answer, CheckAnswer):
+        yield from _fit_lines(answer)
+    elif answer.read_as is not None:
+        yield from ("", f"Canonical line: {answer.read_as}")
     if answer.assumptions:
         yield ""
         yield "Assumed"
@@ -52,6 +43,22 @@ def _lines(answer: CheckAnswer) -> Iterator[str]:
     yield from (f"  {caution.message}" for caution in answer.cautions)
     yield ""
     yield f"benchgate {answer.engine.version}; {answer.engine.rules}; profile: {answer.engine.profile}"
+
+
+def _fit_lines(answer: CheckAnswer) -> Iterator[str]:
+    if answer.fit is not None and (answer.fit.right or answer.fit.left):
+        yield from ("", f"Fit (frame PD {answer.fit.frame_pd_mm:g} mm)")
+        yield from (f"  {name:6}{_fit(fit)}" for name, fit in _both(answer.fit) if fit is not None)
+    if answer.vertex is not None:
+        distances = f"{answer.vertex.worn_mm:g} mm (refracted at {answer.vertex.refracted_mm:g} mm)"
+        yield from ("", f"For the same effect at {distances}")
+        for name, worn in _both(answer.vertex):
+            if worn is not None:
+                yield f"  {name:6}{worn.notation}, a change of {worn.change:.2f} D. Not applied."
+
+
+def _both(pair: Any) -> tuple[tuple[str, Any], tuple[str, Any]]:
+    return ("right", pair.right), ("left", pair.left)
 
 
 def _finding(finding: Finding) -> Iterator[str]:

@@ -44,6 +44,14 @@ class Finding:
     source: Annotated[str, Field(description="What the rule rests on.")]
     limit_from: Annotated[str | None, Field(description="Where the limit was set: request, profile or standard.")]
     remedies: Annotated[list[Remedy], Field(description="Changes that would take the finding away, each by itself.")]
+    span: Annotated[
+        list[int] | None,
+        Field(
+            description="Start and end of the place in a written prescription, counted in characters from 0.",
+            min_length=2,
+            max_length=2,
+        ),
+    ]
 
 
 @dataclass(slots=True)
@@ -231,12 +239,37 @@ class VertexAnswer:
 
 
 @dataclass(slots=True)
+class FigureSpan:
+    """Where a figure stands in a written prescription."""
+
+    pointer: Annotated[str, Field(description="JSON Pointer of the figure in a structured prescription.")]
+    start: Annotated[int, Field(description="First character, counted from 0.")]
+    end: Annotated[int, Field(description="First character after it.")]
+
+
+@dataclass(slots=True)
+class PdReading:
+    """PD that stands in a written prescription."""
+
+    right: Annotated[float | None, _unit("Right eye.", "mm")]
+    left: Annotated[float | None, _unit("Left eye.", "mm")]
+    both: Annotated[float | None, _unit("From pupil to pupil.", "mm")]
+    near: Annotated[float | None, _unit("From pupil to pupil, for near work.", "mm")]
+
+
+@dataclass(slots=True)
 class ReadAnswer:
     """Answer of POST /v1/prescriptions/read."""
 
     decision: Decision
     prescription: PrescriptionReading | None
-    read_as: Annotated[str | None, Field(description="The canonical line: minus cylinder, three-digit axis.")]
+    read_as: Annotated[
+        str | None,
+        Field(description="The canonical line: minus cylinder, three-digit axis. Sent as text it reads the same."),
+    ]
+    pd_mm: Annotated[PdReading | None, Field(description="PD found in a written prescription. Unit: mm.")]
+    vertex_distance_mm: Annotated[float | None, _unit("Vertex distance of the refraction.", "mm")]
+    spans: Annotated[list[FigureSpan], Field(description="Places of the figures in a written prescription.")]
     findings: list[Finding]
     cautions: list[Caution]
     assumptions: list[Assumption]

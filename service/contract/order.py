@@ -29,6 +29,12 @@ EXAMPLE_ORDER: dict[str, Any] = {
 }
 
 
+EXAMPLE_TEXT: dict[str, Any] = {
+    "prescription": {"written": "OD -2.25 -0.75 x 010\nOS -2.50 -0.50 x 170\nPD 31.5/32", "issued_on": "2026-06-01"},
+    "as_of": "2026-11-25",
+}
+
+
 class PrescribedPrism(RequestModel):
     """One prism component as prescribed."""
 
@@ -88,8 +94,14 @@ class WrittenPrescription(RequestModel):
     written: str = Field(
         min_length=1,
         max_length=MAX_WRITTEN_CHARACTERS,
-        description="The text. Unit: characters. This version refuses it with a finding: send figures in their own "
-        f"fields instead. Allowed: 1 to {MAX_WRITTEN_CHARACTERS} characters.",
+        description="The text, for instance R -2.25 -0.75 x 10 L -2.50 -0.50 x 170. Unit: characters. Allowed: 1 to "
+        f"{MAX_WRITTEN_CHARACTERS} characters.",
+    )
+    issued_on: Day | None = Field(
+        default=None, description="Day the prescription was issued. Unit: calendar day, YYYY-MM-DD."
+    )
+    expires_on: Day | None = Field(
+        default=None, description="Day the prescription expires, if it names one. Unit: calendar day, YYYY-MM-DD."
     )
 
 
@@ -228,6 +240,6 @@ class ReadRequest(RequestModel):
 
     model_config = ConfigDict(
         json_schema_extra={
-            "examples": [{"prescription": EXAMPLE_ORDER["prescription"], "as_of": EXAMPLE_ORDER["as_of"]}]
+            "examples": [{"prescription": EXAMPLE_ORDER["prescription"], "as_of": EXAMPLE_ORDER["as_of"]}, EXAMPLE_TEXT]
         }
     )

@@ -1,6 +1,7 @@
 """The one list of rules. A family's rules are found in its file, in the order in which they stand there."""
 
 import hashlib
+from collections.abc import Iterator
 from functools import cache
 from types import ModuleType
 
@@ -9,12 +10,27 @@ from service.contract.answer import Finding
 from service.facts import OrderFacts
 from service.facts_prescription import PrescriptionFacts
 from service.profile.loader import Limits
-from service.rules import addition, blank, centration, dates, frame, power, prescription, pupil, request, vertex, wearer
+from service.reading.text_reading import Remark
+from service.rules import (
+    addition,
+    blank,
+    centration,
+    dates,
+    frame,
+    power,
+    prescription,
+    pupil,
+    request,
+    text,
+    vertex,
+    wearer,
+)
 from service.rules.request import RequestFacts
 from service.rules.rule import Rule, Scope, findings
 
 FAMILIES: tuple[ModuleType, ...] = (
     request,
+    text,
     prescription,
     power,
     addition,
@@ -26,7 +42,17 @@ FAMILIES: tuple[ModuleType, ...] = (
     centration,
     wearer,
 )
-RULES: tuple[Rule, ...] = tuple(one for family in FAMILIES for one in vars(family).values() if isinstance(one, Rule))
+
+
+def _rules_in(family: ModuleType) -> Iterator[Rule]:
+    for value in vars(family).values():
+        if isinstance(value, Rule):
+            yield value
+        elif isinstance(value, tuple):
+            yield from (one for one in value if isinstance(one, Rule))
+
+
+RULES: tuple[Rule, ...] = tuple(one for family in FAMILIES for one in _rules_in(family))
 _GRAVITY = {"reject": 0, "review": 1, "note": 2}
 
 
@@ -54,14 +80,21 @@ def request_findings(facts: RequestFacts, limits: Limits) -> list[Finding]:
     return findings(rules_of("request"), facts, limits, source_words())
 
 
+def text_findings(remarks: tuple[Remark, ...], limits: Limits) -> list[Finding]:
+    """What was inferred, set aside or not understood in a written prescription."""
+    return findings(rules_of("text"), remarks, limits, source_words())
+
+
 def prescription_findings(facts: PrescriptionFacts, limits: Limits) -> list[Finding]:
     """Everything noticed on a prescription by itself, gravest first."""
     return findings(rules_of("prescription"), facts, limits, source_words())
 
 
 def order_findings(facts: OrderFacts, limits: Limits) -> list[Finding]:
-    """Everything noticed on an order, gravest first."""
-    found = prescription_findings(facts.rx, limits) + findings(rules_of("order"), facts, limits, source_words())
-    if len(found) > 1:
-        found.sort(key=lambda finding: _GRAVITY[finding.severity])
-    return found
+    """Everything noticed on an order."""
+    return prescription_findings(facts.rx, limits) + findings(rules_of("order"), facts, limits, source_words())
+
+
+def gravest_first(found: list[Finding]) -> list[Finding]:
+    """The same findings, gravest first, otherwise in their order."""
+    return sorted(found, key=lambda finding: _GRAVITY[finding.severity])

@@ -11,23 +11,7 @@ from service.rules.rule import Noticed, rule
 class RequestFacts:
     """What keeps a well-formed request from being worked with."""
 
-    is_written: bool = False
     profile_fault: str | None = None
-
-
-@rule(
-    "written-prescription-not-read",
-    severity="reject",
-    source="house",
-    scope="request",
-    shop="The prescription came as text. This version does not read text and does not guess: send sphere, cylinder and "
-    "axis of each eye in fields of their own.",
-    customer="Please enter the numbers of your prescription in the fields for each eye.",
-)
-def written_prescription_not_read(facts: RequestFacts, _: Limits) -> Iterator[Noticed]:
-    """The prescription came as text, which this version does not read."""
-    if facts.is_written:
-        yield Noticed("/prescription/written")
 
 
 @rule(

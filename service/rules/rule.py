@@ -7,7 +7,7 @@ from typing import Any, Literal
 from service.contract.answer import EyeName, Finding, Remedy, Severity
 from service.profile.loader import Limits
 
-Scope = Literal["request", "prescription", "order"]
+Scope = Literal["request", "text", "prescription", "order"]
 _NOTHING: Mapping[str, str] = {}
 
 
@@ -27,6 +27,7 @@ class Noticed:
     limit_key: str | None = None
     limit_from: str | None = None
     source: str | None = None
+    span: tuple[int, int] | None = None
     remedies: list[Remedy] = field(default_factory=list)
     words: Mapping[str, str] = field(default_factory=lambda: _NOTHING)
 
@@ -82,6 +83,7 @@ def _finding(one: Rule, noticed: Noticed, limits: Limits, sources: Mapping[str, 
         source=sources[noticed.source or one.source],
         limit_from=origin,
         remedies=noticed.remedies,
+        span=None if noticed.span is None else list(noticed.span),
     )
 
 
