@@ -162,7 +162,6 @@ _ORDERED = (
     ("power.cylinder_large_d", "cylinder_unusual_d"),
     ("power.difference_noted_d", "difference_unusual_d"),
     ("add.least_d", "most_d"),
-    ("prism.imbalance_noted_pd", "imbalance_unusual_pd"),
     ("frame.a_least_mm", "a_most_mm"),
     ("frame.b_least_mm", "b_most_mm"),
     ("frame.dbl_least_mm", "dbl_most_mm"),

@@ -128,7 +128,11 @@ class PrismSection(_Section):
         "Depth below the optical centre at which reading is judged.", unit="mm", ge=1, le=20, source="2020mag"
     )
     imbalance_noted_pd: float = _limit(
-        "Vertical imbalance at the reading level that is noted.", unit="Δ", ge=0, le=10, source="2020mag"
+        "Vertical imbalance at the reading level beyond which it is noted.",
+        unit="Δ",
+        ge=0,
+        le=10,
+        source="nhanes-lensometry",
     )
     imbalance_unusual_pd: float = _limit(
         "Vertical imbalance at the reading level that is asked about where the pair is for reading.",

@@ -163,9 +163,9 @@ def vertical_imbalance_when_reading(facts: OrderFacts, limits: Limits) -> Iterat
 @rule(
     "vertical-imbalance",
     severity="note",
-    source="2020mag",
-    shop="Looking {level} below the optical centres the eyes meet a vertical imbalance of {value}; about {limit} is "
-    "commonly tolerated.",
+    source="nhanes-lensometry",
+    shop="Looking {level} below the optical centres the eyes meet a vertical imbalance of {value}; beyond {limit} it is "
+    "uncommon. Ask how the wearer got on with such a pair.",
     customer="Looking through the lower part of these lenses may feel uneven at first.",
 )
 def vertical_imbalance(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
