@@ -21,6 +21,7 @@ from typing import Any, Literal, TypeAlias
 from optics_core._lens import LENS, checked_lens, matrix_parts
 from optics_core._numeric import Number, Numbers, demand, numbers
 from optics_core.errors import DomainError
+from optics_core.power_vectors import PowerVector
 
 Eye: TypeAlias = Literal["right", "left"]
 Base: TypeAlias = Literal["in", "out", "up", "down"]
@@ -319,6 +320,45 @@ def pair_imbalance(*, right: Prism, left: Prism) -> tuple[float, float]:
         ("right_x_pd", "right_y_pd", "left_x_pd", "left_y_pd"), right.x_pd, right.y_pd, left.x_pd, left.y_pd
     )
     return right_x - left_x, right_y - left_y
+
+
+def vertical_imbalance(*, right: PowerVector, left: PowerVector, level_mm: Number) -> Number:
+    """Vertical prism between the eyes when both look so far above or below the optical centres.
+
+    The vertical part of F d for a vertical d alone: the difference of the powers in the vertical, M - J0.
+
+    Parameters
+    ----------
+    right : PowerVector
+        Power of the right lens. [D]
+    left : PowerVector
+        Power of the left lens. [D]
+    level_mm : float or array
+        Distance from the optical centres, up or down. [mm]
+
+    Returns
+    -------
+    float or array
+        Amount of the imbalance. [pd]
+
+    Raises
+    ------
+    DomainError
+        If a number is not finite.
+
+    Source
+    ------
+    long-1976, p = F d; 2020mag, measuring the reading level.
+    """
+    _, right_m, right_j0, left_m, left_j0, level = numbers(
+        ("right_m_d", "right_j0_d", "left_m_d", "left_j0_d", "level_mm"),
+        right.m_d,
+        right.j0_d,
+        left.m_d,
+        left.j0_d,
+        level_mm,
+    )
+    return abs((right_m - right_j0) - (left_m - left_j0)) * abs(level) / 10.0
 
 
 def shared_between_eyes(*, right: Prism, left: Prism, right_share: float = 0.5) -> tuple[Prism, Prism]:

@@ -13,7 +13,10 @@ A lens without a cylinder has no axis: None for single numbers, nan within array
 
 from __future__ import annotations
 
-from optics_core._lens import LENS, SpheroCylinder, checked_lens, quarter_turned, within_half_turn
+from dataclasses import dataclass
+from typing import Any
+
+from optics_core._lens import LENS, SpheroCylinder, checked_lens, quarter_turned, vector_parts, within_half_turn
 from optics_core._numeric import Number, Numbers, numbers
 
 # The forms that add up are part of this subject; they stand in a module of their own for its length.
@@ -29,11 +32,13 @@ from optics_core.power_vectors import (
 _LENS_AND_MERIDIAN = (*LENS, "meridian_deg")
 
 __all__ = [
+    "LensForms",
     "PowerMatrix",
     "PowerVector",
     "SpheroCylinder",
     "crossed_sum",
     "from_power_vector",
+    "lens_forms",
     "minus_cylinder",
     "normal_axis",
     "plus_cylinder",
@@ -133,10 +138,7 @@ def minus_cylinder(*, sphere_d: Numbers, cylinder_d: Numbers, axis_deg: Numbers 
     """
     library, sphere, cylinder, axis = checked_lens(LENS, sphere_d, cylinder_d, axis_deg)
     axis = within_half_turn(library, axis)
-    axis = library.where(cylinder > 0.0, quarter_turned(library, axis), axis)
-    return SpheroCylinder(
-        sphere + library.maximum(cylinder, 0.0), 0.0 - abs(cylinder), library.only(cylinder != 0.0, axis)
-    )
+    return _minus(library, sphere, cylinder, axis, quarter_turned(library, axis))
 
 
 def plus_cylinder(*, sphere_d: Numbers, cylinder_d: Numbers, axis_deg: Numbers | None) -> SpheroCylinder:
@@ -167,10 +169,7 @@ def plus_cylinder(*, sphere_d: Numbers, cylinder_d: Numbers, axis_deg: Numbers |
     """
     library, sphere, cylinder, axis = checked_lens(LENS, sphere_d, cylinder_d, axis_deg)
     axis = within_half_turn(library, axis)
-    axis = library.where(cylinder < 0.0, quarter_turned(library, axis), axis)
-    return SpheroCylinder(
-        sphere + library.minimum(cylinder, 0.0) + 0.0, abs(cylinder), library.only(cylinder != 0.0, axis)
-    )
+    return _plus(library, sphere, cylinder, axis, quarter_turned(library, axis))
 
 
 def spherical_equivalent(*, sphere_d: Number, cylinder_d: Number) -> Number:
@@ -269,5 +268,66 @@ def principal_powers(
     nfos, module 10, oblique meridians (the optical cross).
     """
     library, sphere, cylinder, axis = checked_lens(LENS, sphere_d, cylinder_d, axis_deg)
-    axis = library.where(cylinder == 0.0, 180.0, within_half_turn(library, axis))
-    return (axis, sphere), (quarter_turned(library, axis), sphere + cylinder)
+    return _principal(library, sphere, cylinder, within_half_turn(library, axis))
+
+
+@dataclass(frozen=True, slots=True)
+class LensForms:
+    """One lens in every way it is written: both forms, its power vector, its principal meridians. [D, deg]"""
+
+    minus: SpheroCylinder
+    plus: SpheroCylinder
+    vector: PowerVector
+    meridians: tuple[tuple[float, float], tuple[float, float]]
+
+
+def lens_forms(*, sphere_d: Numbers, cylinder_d: Numbers, axis_deg: Numbers | None) -> LensForms:
+    """All forms of a lens at once: what `minus_cylinder`, `plus_cylinder`, `power_vector`, `principal_powers` give.
+
+    Parameters
+    ----------
+    sphere_d : float or array
+        Sphere, converging positive. [D]
+    cylinder_d : float or array
+        Cylinder of either sign. [D]
+    axis_deg : float, array or None
+        Axis; None (nan within arrays) only where the cylinder is 0. [deg]
+
+    Returns
+    -------
+    LensForms
+        The four forms. [D, deg]
+
+    Raises
+    ------
+    DomainError
+        If a number is not finite, or a cylinder other than 0 has no axis.
+
+    Source
+    ------
+    nfos, modules 8 and 10; thibos-1997, definition of M, J0, J45.
+    """
+    library, sphere, cylinder, axis = checked_lens(LENS, sphere_d, cylinder_d, axis_deg)
+    along = within_half_turn(library, axis)
+    across = quarter_turned(library, along)
+    return LensForms(
+        _minus(library, sphere, cylinder, along, across),
+        _plus(library, sphere, cylinder, along, across),
+        PowerVector(*vector_parts(library, sphere, cylinder, axis)),
+        _principal(library, sphere, cylinder, along),
+    )
+
+
+def _minus(library: Any, sphere: Any, cylinder: Any, along: Any, across: Any) -> SpheroCylinder:
+    axis = library.only(cylinder != 0.0, library.where(cylinder > 0.0, across, along))
+    return SpheroCylinder(sphere + library.maximum(cylinder, 0.0), 0.0 - abs(cylinder), axis)
+
+
+def _plus(library: Any, sphere: Any, cylinder: Any, along: Any, across: Any) -> SpheroCylinder:
+    axis = library.only(cylinder != 0.0, library.where(cylinder < 0.0, across, along))
+    return SpheroCylinder(sphere + library.minimum(cylinder, 0.0) + 0.0, abs(cylinder), axis)
+
+
+def _principal(library: Any, sphere: Any, cylinder: Any, along: Any) -> Any:
+    along = library.where(cylinder == 0.0, 180.0, along)
+    return (along, sphere), (quarter_turned(library, along), sphere + cylinder)

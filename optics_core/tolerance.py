@@ -16,7 +16,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from importlib import resources
 from types import MappingProxyType
-from typing import Any, Literal, TypeAlias
+from typing import Any, Literal, TypeAlias, get_args
 
 from optics_core._numeric import Number, numbers
 from optics_core.errors import DomainError
@@ -114,21 +114,26 @@ def mounted_prism_limits(*, standard: str, lens: LensType) -> PrismLimits:
     ------
     tables/tolerances_<standard>_<year>.toml, section prism_mounted.
     """
-    rows = tolerances(standard=standard)["prism_mounted"]
-    for row in rows:
-        if row["lens"] == lens:
-            return PrismLimits(
-                standard=standard,
-                horizontal_pd=row["horizontal_pd"],
-                horizontal_mm=row["horizontal_mm"],
-                horizontal_switch_d=row["horizontal_switch_d"],
-                vertical_pd=row["vertical_pd"],
-                vertical_mm=row["vertical_mm"],
-                vertical_switch_d=row["vertical_switch_d"],
-                source=row["source"],
-                mark=row["mark"],
-            )
-    raise DomainError("lens", "Either single_vision or progressive is expected.", lens)
+    if lens not in get_args(LensType):
+        raise DomainError("lens", "Either single_vision or progressive is expected.", lens)
+    tolerances(standard=standard)
+    return _prism_limits(standard, lens)
+
+
+@functools.cache
+def _prism_limits(standard: str, lens: LensType) -> PrismLimits:
+    row = next(row for row in _tables()[standard]["prism_mounted"] if row["lens"] == lens)
+    return PrismLimits(
+        standard=standard,
+        horizontal_pd=row["horizontal_pd"],
+        horizontal_mm=row["horizontal_mm"],
+        horizontal_switch_d=row["horizontal_switch_d"],
+        vertical_pd=row["vertical_pd"],
+        vertical_mm=row["vertical_mm"],
+        vertical_switch_d=row["vertical_switch_d"],
+        source=row["source"],
+        mark=row["mark"],
+    )
 
 
 def horizontal_limit(*, limits: PrismLimits, power_d: Number) -> Number:

@@ -172,4 +172,5 @@ def _vertex(change: VertexChange) -> EyeVertex:
 
 
 def _round(value: float) -> float:
-    return round(value, _DECIMALS) + 0.0
+    # Most figures are whole eighths, and rounding is slow.
+    return value if (8.0 * value).is_integer() else round(value, _DECIMALS) + 0.0

@@ -10,36 +10,16 @@ from optics_core.prism import (
     base_angle,
     combined,
     inward,
-    pair_imbalance,
     prism_from_base,
-    prism_from_decentration,
+    vertical_imbalance,
 )
-from optics_core.sphero_cylinder import (
-    PowerVector,
-    SpheroCylinder,
-    minus_cylinder,
-    normal_axis,
-    plus_cylinder,
-    power_vector,
-    principal_powers,
-)
+from optics_core.sphero_cylinder import LensForms, lens_forms, normal_axis
 from service.profile.loader import Limits
 from service.values import EyeName, EyeValues, PrescriptionValues
 
-Meridians = tuple[tuple[float, float], tuple[float, float]]
 STEP_D = 0.25
 # An eighth, written out or cut to two decimals (-1.62 for -1.625), as the trade does.
 _EIGHTHS = frozenset({0.12, 0.125, 0.13, 0.37, 0.375, 0.38, 0.62, 0.625, 0.63, 0.87, 0.875, 0.88})
-
-
-@dataclass(frozen=True, slots=True)
-class Optics:
-    """The forms of one eye's power."""
-
-    minus: SpheroCylinder
-    plus: SpheroCylinder
-    vector: PowerVector
-    meridians: Meridians
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +45,7 @@ class EyePower:
     add_d: float | None
     off_step: tuple[WrittenPower, ...]
     beyond_reach: tuple[tuple[str, float], ...]
-    optics: Optics | None
+    optics: LensForms | None
     prism: Prism | None
     prism_amount_pd: float
     prism_base_deg: float
@@ -108,7 +88,9 @@ def prescription_facts(values: PrescriptionValues, limits: Limits) -> Prescripti
     least = apart = 0.0
     if right.optics is not None and left.optics is not None:
         difference = abs(right.optics.vector.m_d - left.optics.vector.m_d)
-        imbalance = _reading_imbalance(right.optics, left.optics, limits.profile.prism.reading_level_mm)
+        imbalance = vertical_imbalance(
+            right=right.optics.vector, left=left.optics.vector, level_mm=limits.profile.prism.reading_level_mm
+        )
         first, second = right.optics.minus.sphere_d, left.optics.minus.sphere_d
         opposite = first * second < 0
         least, apart = min(abs(first), abs(second)), abs(abs(first) - abs(second))
@@ -161,21 +143,14 @@ def _eye_power(values: EyeValues, readable_d: float) -> EyePower:
         add_d=values.add_d,
         off_step=_off_step(written),
         beyond_reach=beyond,
-        optics=None if beyond or lacks_axis else _optics(values.sphere_d, cylinder, usable_axis),
+        optics=None
+        if beyond or lacks_axis
+        else lens_forms(sphere_d=values.sphere_d, cylinder_d=cylinder, axis_deg=usable_axis),
         prism=prism,
         prism_amount_pd=amount,
         prism_base_deg=base,
         prism_in_pd=inward(eye=values.eye, x=prism.x_pd) if prism else 0.0,
         prism_bases_cancel=_bases_cancel(values),
-    )
-
-
-def _optics(sphere_d: float, cylinder_d: float, axis_deg: float | None) -> Optics:
-    return Optics(
-        minus=minus_cylinder(sphere_d=sphere_d, cylinder_d=cylinder_d, axis_deg=axis_deg),
-        plus=plus_cylinder(sphere_d=sphere_d, cylinder_d=cylinder_d, axis_deg=axis_deg),
-        vector=power_vector(sphere_d=sphere_d, cylinder_d=cylinder_d, axis_deg=axis_deg),
-        meridians=principal_powers(sphere_d=sphere_d, cylinder_d=cylinder_d, axis_deg=axis_deg),
     )
 
 
@@ -205,18 +180,3 @@ def _prescribed_prism(values: EyeValues) -> Prism | None:
 def _bases_cancel(values: EyeValues) -> bool:
     bases = {base for amount, base in values.prism if amount > 0}
     return bases >= {"in", "out"} or bases >= {"up", "down"}
-
-
-def _reading_imbalance(right: Optics, left: Optics, level_mm: float) -> float:
-    """Vertical prism of the pair, looking `level_mm` below both optical centres."""
-    prisms = [
-        prism_from_decentration(
-            sphere_d=one.minus.sphere_d,
-            cylinder_d=one.minus.cylinder_d,
-            axis_deg=one.minus.axis_deg,
-            x_mm=0.0,
-            y_mm=level_mm,
-        )
-        for one in (right, left)
-    ]
-    return abs(pair_imbalance(right=prisms[0], left=prisms[1])[1])

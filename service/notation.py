@@ -11,7 +11,7 @@ def line(sphere_d: float, cylinder_d: float | None, axis_deg: float | None) -> s
 
 def power(value_d: float, decimals: int = 2) -> str:
     """A power with its sign and two decimals, or as many as it was written with (up to six)."""
-    while decimals < 6 and round(value_d, decimals) != value_d:
+    while decimals < 6 and not (4.0 * value_d).is_integer() and round(value_d, decimals) != value_d:
         decimals += 1
     return f"{value_d + 0.0:+.{decimals}f}"
 

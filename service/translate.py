@@ -113,8 +113,8 @@ def _frame_values(order: Order, limits: Limits, assumptions: list[Assumption]) -
     diagonal = box_diagonal(a_mm=frame.a_mm, b_mm=frame.b_mm)
     largest_side = max(frame.a_mm, frame.b_mm)
     rounding = limits.profile.frame.rounding_mm
-    usual = usual_ed(a_mm=frame.a_mm, b_mm=frame.b_mm)
     ed = frame.ed_mm
+    usual = usual_ed(a_mm=frame.a_mm, b_mm=frame.b_mm)
     if ed is None:
         reason = "No ED was given: the usual one for these boxed sizes was taken. The decision rests on it."
         assumptions.append(Assumption("/frame/ed_mm", round(usual, 4), reason))

@@ -41,6 +41,7 @@ def calls() -> list[Call]:
     lens_only = (
         sphero_cylinder.transposed, sphero_cylinder.minus_cylinder, sphero_cylinder.plus_cylinder,
         sphero_cylinder.principal_powers, sphero_cylinder.power_matrix, sphero_cylinder.power_vector,
+        sphero_cylinder.lens_forms,
     )  # fmt: skip
     powers = {"sphere_d": -2.3, "cylinder_d": -0.85}
     return [
@@ -55,6 +56,11 @@ def calls() -> list[Call]:
         Call(prism.decentration_for_prism, LENS | {"x_pd": 0.7, "y_pd": -0.4}, {}),
         Call(prism.prism_from_base, {"amount_pd": 2.5, "base_deg": 35.0}, {}),
         Call(prism.amount_and_base, {"x_pd": 0.7, "y_pd": -0.4}, {}),
+        Call(
+            prism.vertical_imbalance,
+            {"level_mm": 9.0},
+            {"right": sphero_cylinder.PowerVector(-3.0, 0.5, 0.25), "left": sphero_cylinder.PowerVector(-1.5, 0.0, -1.5)},
+        ),
         Call(prism.inward, {"x": 2.5}, {"eye": "left"}),
         Call(boxing.frame_pd, {"a_mm": 54.0, "dbl_mm": 18.0}, {}),
         Call(boxing.box_diagonal, {"a_mm": 54.0, "b_mm": 40.0}, {}),

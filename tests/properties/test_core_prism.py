@@ -21,8 +21,18 @@ from optics_core.prism import (
     prism_from_base,
     prism_from_decentration,
     shared_between_eyes,
+    vertical_imbalance,
 )
-from optics_core.sphero_cylinder import power_in_meridian, power_matrix, transposed
+from optics_core.sphero_cylinder import (
+    lens_forms,
+    minus_cylinder,
+    plus_cylinder,
+    power_in_meridian,
+    power_matrix,
+    power_vector,
+    principal_powers,
+    transposed,
+)
 
 Lens = dict[str, Any]
 Point = tuple[float, float]
@@ -227,3 +237,25 @@ def test_a_pd_error_gives_the_pair_the_sum_of_both_eyes_errors(
     assert horizontal == pytest.approx((power["right"] * right_in + power["left"] * left_in) / 10, abs=1e-10)
     across = power_matrix(**right).xy_d * right_in + power_matrix(**left).xy_d * left_in
     assert vertical == pytest.approx(across / 10, abs=1e-10)
+
+
+@steady
+@given(lenses, lenses, st.floats(0, 20))
+def test_vertical_imbalance_is_that_of_two_prisms_and_of_two_meridian_powers(
+    right: Lens, left: Lens, level: float
+) -> None:
+    amount = vertical_imbalance(right=power_vector(**right), left=power_vector(**left), level_mm=level)
+    prisms = [prism_from_decentration(**lens, x_mm=0.0, y_mm=level) for lens in (right, left)]
+    assert amount == pytest.approx(abs(pair_imbalance(right=prisms[0], left=prisms[1])[1]), abs=1e-9)
+    upright = [power_in_meridian(**lens, meridian_deg=90.0) for lens in (right, left)]
+    assert amount == pytest.approx(abs(upright[0] - upright[1]) * level / 10, abs=1e-9)
+
+
+@steady
+@given(lenses)
+def test_the_forms_of_a_lens_at_once_are_those_one_by_one(lens: Lens) -> None:
+    forms = lens_forms(**lens)
+    assert forms.minus == minus_cylinder(**lens)
+    assert forms.plus == plus_cylinder(**lens)
+    assert forms.vector == power_vector(**lens)
+    assert forms.meridians == principal_powers(**lens)

@@ -212,7 +212,12 @@ def vertical_imbalance(inputs: Row) -> Answers:
     )
     # Base up for the eye that has less of it, or base down (reverse slab-off) for the other.
     side = "right" if right_up_pd > 0 else "left"
-    return {"imbalance_pd": abs(right_up_pd), "reverse_slab_off": f"base down, {side}"}
+    amount = prism.vertical_imbalance(
+        right=sphero_cylinder.power_vector(**right),
+        left=sphero_cylinder.power_vector(**left),
+        level_mm=inputs["reading_level_mm"],
+    )
+    return {"imbalance_pd": amount, "reverse_slab_off": f"base down, {side}"}
 
 
 def prism_by_decentration(inputs: Row) -> Answers:
