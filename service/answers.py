@@ -157,6 +157,7 @@ def _prism(place: EyePlace) -> EyePrism | None:
     up = None if place.up_mm is None else _round(found.shift.up_mm)
     return EyePrism(
         shift_mm=Shift(_round(found.shift.in_mm), up),
+        distance_mm=_round(found.shift.distance_mm),
         horizontal=_round(found.horizontal_in_pd),
         vertical=None if place.up_mm is None else _round(found.prism.y_pd),
     )

@@ -184,6 +184,7 @@ class EyePrism:
     """Prism at one pupil if the blank keeps the optical centre from reaching it."""
 
     shift_mm: Annotated[Shift, Field(description="From the pupil to the nearest place of the optical centre.")]
+    distance_mm: Annotated[float, _unit("Length of that way.", "mm")]
     horizontal: Annotated[float, _unit("Horizontal prism; base in is positive, base out negative.", "Δ")]
     vertical: Annotated[float | None, _unit("Vertical prism; base up is positive; null without a height.", "Δ")]
 
