@@ -27,8 +27,7 @@ from service.facts_prescription import EyePower, PrescriptionFacts
 from service.notation import line, power, rounded_line
 from service.profile.loader import Limits
 from service.reading.written import Written
-
-_DECIMALS = 4
+from service.rounding import for_display
 
 
 def prescription(facts: PrescriptionFacts) -> PrescriptionReading:
@@ -68,7 +67,7 @@ def fit(facts: OrderFacts) -> Fit:
     """How the pair sits in the frame and on its blanks."""
     basis = facts.frame.ed_mm is not None
     places = {place.eye: _fit(place, basis) for place in facts.places}
-    return Fit(_round(facts.frame_pd_mm), places.get("right"), places.get("left"))
+    return Fit(for_display(facts.frame_pd_mm), places.get("right"), places.get("left"))
 
 
 def prism(facts: OrderFacts, limits: Limits) -> PrismAnswer:
@@ -82,17 +81,19 @@ def prism(facts: OrderFacts, limits: Limits) -> PrismAnswer:
         pair=None
         if pair is None
         else PairPrism(
-            horizontal=_round(pair.horizontal_pd),
+            horizontal=for_display(pair.horizontal_pd),
             horizontal_limit=standard.horizontal_pd,
-            centres_off_pd_mm=_round(pair.centres_off_pd_mm),
+            centres_off_pd_mm=for_display(pair.centres_off_pd_mm),
             centres_off_pd_limit_mm=standard.horizontal_mm,
-            vertical=_round(pair.vertical_pd) if pair.vertical_known else None,
+            vertical=for_display(pair.vertical_pd) if pair.vertical_known else None,
             vertical_limit=standard.vertical_pd,
+            centres_off_height_mm=for_display(pair.centres_off_height_mm) if pair.vertical_known else None,
+            centres_off_height_limit_mm=standard.vertical_mm,
             standard=standard.standard,
         ),
         reading_level=None
         if imbalance is None
-        else ReadingLevel(_round(imbalance), limits.profile.prism.reading_level_mm),
+        else ReadingLevel(for_display(imbalance), limits.profile.prism.reading_level_mm),
     )
 
 
@@ -109,7 +110,9 @@ def _reading(eye: EyePower) -> EyeReading:
     optics = eye.optics
     notation = line(eye.sphere_d, eye.cylinder_d, eye.axis_given)
     add = eye.add_d
-    prescribed = None if eye.prism is None else PrismBase(_round(eye.prism_amount_pd), _round(eye.prism_base_deg))
+    prescribed = (
+        None if eye.prism is None else PrismBase(for_display(eye.prism_amount_pd), for_display(eye.prism_base_deg))
+    )
     if optics is None:
         return EyeReading(notation, None, None, None, None, None, add, prescribed)
     vector = optics.vector
@@ -117,16 +120,16 @@ def _reading(eye: EyePower) -> EyeReading:
         notation=notation,
         minus_cylinder=_power(optics.minus),
         plus_cylinder=_power(optics.plus),
-        spherical_equivalent=_round(vector.m_d),
-        power_vector=PowerVector(_round(vector.m_d), _round(vector.j0_d), _round(vector.j45_d)),
-        meridians=[Meridian(axis, _round(along)) for axis, along in optics.meridians],
+        spherical_equivalent=for_display(vector.m_d),
+        power_vector=PowerVector(for_display(vector.m_d), for_display(vector.j0_d), for_display(vector.j45_d)),
+        meridians=[Meridian(axis, for_display(along)) for axis, along in optics.meridians],
         add=add,
         prism=prescribed,
     )
 
 
 def _power(core: CorePower) -> SpheroCylinder:
-    return SpheroCylinder(_round(core.sphere_d), _round(core.cylinder_d), core.axis_deg)
+    return SpheroCylinder(for_display(core.sphere_d), for_display(core.cylinder_d), core.axis_deg)
 
 
 def _base(base: str | float) -> str:
@@ -136,17 +139,17 @@ def _base(base: str | float) -> str:
 def _fit(place: EyePlace, ed_known: bool) -> EyeFit:
     bounds = place.bounds
     return EyeFit(
-        pd_mm=_round(place.pd_mm),
-        decentration_mm=Shift(_round(place.in_mm), None if place.up_mm is None else _round(place.up_mm)),
+        pd_mm=for_display(place.pd_mm),
+        decentration_mm=Shift(for_display(place.in_mm), None if place.up_mm is None else for_display(place.up_mm)),
         minimum_blank_mm=MinimumBlank(
-            at_least=_round(bounds.at_least_mm),
-            expected=_round(bounds.expected_mm),
-            at_most=_round(bounds.at_most_mm),
+            at_least=for_display(bounds.at_least_mm),
+            expected=for_display(bounds.expected_mm),
+            at_most=for_display(bounds.at_most_mm),
             basis="boxed" if ed_known else "boxed-without-ed",
         ),
         blank_mm=place.blank_mm,
-        margin_mm=None if place.margin_mm is None else _round(place.margin_mm),
-        largest_ed_mm=None if place.largest_ed_mm is None else _round(place.largest_ed_mm),
+        margin_mm=None if place.margin_mm is None else for_display(place.margin_mm),
+        largest_ed_mm=None if place.largest_ed_mm is None else for_display(place.largest_ed_mm),
     )
 
 
@@ -154,12 +157,12 @@ def _prism(place: EyePlace) -> EyePrism | None:
     found = place.pupil_prism
     if found is None:
         return None
-    up = None if place.up_mm is None else _round(found.shift.up_mm)
+    up = None if place.up_mm is None else for_display(found.shift.up_mm)
     return EyePrism(
-        shift_mm=Shift(_round(found.shift.in_mm), up),
-        distance_mm=_round(found.shift.distance_mm),
-        horizontal=_round(found.horizontal_in_pd),
-        vertical=None if place.up_mm is None else _round(found.prism.y_pd),
+        shift_mm=Shift(for_display(found.shift.in_mm), up),
+        distance_mm=for_display(found.shift.distance_mm),
+        horizontal=for_display(found.horizontal_in_pd),
+        vertical=None if place.up_mm is None else for_display(found.prism.y_pd),
     )
 
 
@@ -168,10 +171,5 @@ def _vertex(change: VertexChange) -> EyeVertex:
     return EyeVertex(
         notation=rounded_line(core.sphere_d, core.cylinder_d, core.axis_deg),
         compensated=_power(core),
-        change=_round(change.change_d),
+        change=for_display(change.change_d),
     )
-
-
-def _round(value: float) -> float:
-    # Most figures are whole eighths, and rounding is slow.
-    return value if (8.0 * value).is_integer() else round(value, _DECIMALS) + 0.0

@@ -21,6 +21,7 @@ from optics_core.vergence import vertex_changed
 from service.facts_prescription import EyePower, PrescriptionFacts, prescription_facts
 from service.profile.loader import Limits
 from service.profile.model import PupillaryDistanceRange
+from service.rounding import settled
 from service.values import BlankValues, EyeName, FrameValues, LensValues, OrderValues, PdValues
 
 NEEDS_ADD = frozenset({"bifocal", "trifocal", "progressive"})
@@ -144,7 +145,7 @@ def order_facts(values: OrderValues, limits: Limits) -> OrderFacts:
         frame=values.frame,
         frame_pd_mm=frame_pd(a_mm=values.frame.a_mm, dbl_mm=values.frame.dbl_mm),
         places=places,
-        heights_differ_mm=None if right is None or left is None else abs(right - left),
+        heights_differ_mm=None if right is None or left is None else settled(abs(right - left)),
         pair=_pair(places, standard),
         prism_limits=standard,
         vertex_worn_mm=values.vertex_worn_mm,
@@ -169,9 +170,9 @@ def _pd_facts(values: OrderValues, limits: Limits) -> PdFacts:
         total = both
     return PdFacts(
         values=pd,
-        total_mm=total,
-        halves_differ_mm=None if halves is None else abs(halves[0] - halves[1]),
-        both_differs_mm=None if halves is None or both is None else abs(sum(halves) - both),
+        total_mm=None if total is None else settled(total),
+        halves_differ_mm=None if halves is None else settled(abs(halves[0] - halves[1])),
+        both_differs_mm=None if halves is None or both is None else settled(abs(sum(halves) - both)),
         both_like_one_eye=both is not None and both <= section.one_eye_most_mm,
         halves_like_both=_halves_like_both(pd, section.half_most_mm),
         usual=usual,
@@ -189,28 +190,29 @@ def _halves_like_both(pd: PdValues, most_mm: float) -> tuple[EyeName, ...]:
 
 def _place(power: EyePower, pd_mm: float, height_mm: float | None, values: OrderValues, limits: Limits) -> EyePlace:
     frame, blank, allowance = values.frame, values.blank.diameter_mm, limits.profile.blank.allowance_mm
-    in_mm = decentration_in(a_mm=frame.a_mm, dbl_mm=frame.dbl_mm, pd_mm=pd_mm)
-    up_mm = None if height_mm is None else decentration_up(b_mm=frame.b_mm, fitting_height_mm=height_mm)
+    in_mm = settled(decentration_in(a_mm=frame.a_mm, dbl_mm=frame.dbl_mm, pd_mm=pd_mm))
+    up_mm = None if height_mm is None else settled(decentration_up(b_mm=frame.b_mm, fitting_height_mm=height_mm))
     up_taken = 0.0 if up_mm is None else up_mm
     ed_mm = frame.usual_ed_mm if frame.ed_mm is None else frame.ed_mm
-    sure = bounds = blank_bounds(
+    sure = blank_bounds(
         a_mm=frame.a_mm, b_mm=frame.b_mm, ed_mm=ed_mm, in_mm=in_mm, up_mm=up_taken, allowance_mm=allowance
     )
+    at_most = sure.at_most_mm
     if frame.ed_mm is None:
         # The shape is unknown: what is enough for every shape follows from the box's diagonal.
-        widest = blank_bounds(
+        at_most = blank_bounds(
             a_mm=frame.a_mm,
             b_mm=frame.b_mm,
             ed_mm=frame.diagonal_mm,
             in_mm=in_mm,
             up_mm=up_taken,
             allowance_mm=allowance,
-        )
-        bounds = BlankBounds(bounds.at_least_mm, bounds.expected_mm, widest.at_most_mm)
+        ).at_most_mm
+    bounds = BlankBounds(settled(sure.at_least_mm), settled(sure.expected_mm), settled(at_most))
     margin = spare = most_ed = prism = None
     if blank is not None:
-        margin, spare = blank - bounds.at_most_mm, blank - sure.at_most_mm
-        most_ed = largest_ed(blank_mm=blank, in_mm=in_mm, up_mm=up_taken, allowance_mm=allowance)
+        margin, spare = settled(blank - bounds.at_most_mm), settled(blank - sure.at_most_mm)
+        most_ed = settled(largest_ed(blank_mm=blank, in_mm=in_mm, up_mm=up_taken, allowance_mm=allowance))
         if spare < 0:
             prism = _pupil_prism(
                 power,
@@ -224,9 +226,9 @@ def _place(power: EyePower, pd_mm: float, height_mm: float | None, values: Order
         in_mm=in_mm,
         up_mm=up_mm,
         height_mm=height_mm,
-        room_above_mm=None if height_mm is None else frame.b_mm - height_mm,
+        room_above_mm=None if height_mm is None else settled(frame.b_mm - height_mm),
         bounds=bounds,
-        sure_blank_mm=sure.at_most_mm,
+        sure_blank_mm=settled(sure.at_most_mm),
         blank_mm=blank,
         margin_mm=margin,
         spare_mm=spare,

@@ -15,6 +15,7 @@ from optics_core.prism import (
 )
 from optics_core.sphero_cylinder import LensForms, lens_forms, normal_axis
 from service.profile.loader import Limits
+from service.rounding import settled
 from service.values import EyeName, EyeValues, PrescriptionValues
 
 STEP_D = 0.25
@@ -87,13 +88,15 @@ def prescription_facts(values: PrescriptionValues, limits: Limits) -> Prescripti
     opposite = False
     least = apart = 0.0
     if right.optics is not None and left.optics is not None:
-        difference = abs(right.optics.vector.m_d - left.optics.vector.m_d)
-        imbalance = vertical_imbalance(
-            right=right.optics.vector, left=left.optics.vector, level_mm=limits.profile.prism.reading_level_mm
+        difference = settled(abs(right.optics.vector.m_d - left.optics.vector.m_d))
+        imbalance = settled(
+            vertical_imbalance(
+                right=right.optics.vector, left=left.optics.vector, level_mm=limits.profile.prism.reading_level_mm
+            )
         )
         first, second = right.optics.minus.sphere_d, left.optics.minus.sphere_d
         opposite = first * second < 0
-        least, apart = min(abs(first), abs(second)), abs(abs(first) - abs(second))
+        least, apart = min(abs(first), abs(second)), settled(abs(abs(first) - abs(second)))
     up_right = right.prism.y_pd if right.prism else 0.0
     up_left = left.prism.y_pd if left.prism else 0.0
     return PrescriptionFacts(
@@ -147,7 +150,7 @@ def _eye_power(values: EyeValues, readable_d: float) -> EyePower:
         if beyond or lacks_axis
         else lens_forms(sphere_d=values.sphere_d, cylinder_d=cylinder, axis_deg=usable_axis),
         prism=prism,
-        prism_amount_pd=amount,
+        prism_amount_pd=settled(amount),
         prism_base_deg=base,
         prism_in_pd=inward(eye=values.eye, x=prism.x_pd) if prism else 0.0,
         prism_bases_cancel=_bases_cancel(values),

@@ -33,23 +33,28 @@ def smaller_frame(facts: OrderFacts, place: EyePlace, limits: Limits) -> list[Re
         "up_mm": 0.0 if place.up_mm is None else place.up_mm,
         "allowance_mm": limits.profile.blank.allowance_mm,
     }
-    found = []
-    for pointer, largest in (("/frame/a_mm", largest_a(**size)), ("/frame/dbl_mm", largest_dbl(**size))):
-        if largest is not None:
-            found.append(Remedy(pointer, at_most=_down(largest)))
-    return found
+    usual = limits.profile.frame
+    offers = (
+        ("/frame/a_mm", largest_a(**size), usual.a_least_mm),
+        ("/frame/dbl_mm", largest_dbl(**size), usual.dbl_least_mm),
+    )
+    # A frame smaller than any is no help.
+    return [
+        Remedy(pointer, at_most=_down(most)) for pointer, most, least in offers if most is not None and most >= least
+    ]
 
 
-def narrower_bridge(facts: OrderFacts, place: EyePlace, most_in_mm: float) -> list[Remedy]:
-    """The largest DBL with which the pupil sits no further inward than this; none if no DBL does."""
+def narrower_bridge(facts: OrderFacts, place: EyePlace, limits: Limits, most_in_mm: float) -> list[Remedy]:
+    """The largest DBL with which the pupil sits no further inward than this, if there are such frames."""
     most = facts.frame.dbl_mm - 2 * (place.in_mm - most_in_mm)
-    return [Remedy("/frame/dbl_mm", at_most=_down(most))] if most >= 0 else []
+    return [Remedy("/frame/dbl_mm", at_most=_down(most))] if most >= limits.profile.frame.dbl_least_mm else []
 
 
-def wider_bridge(facts: OrderFacts, place: EyePlace, most_out_mm: float) -> list[Remedy]:
-    """The smallest DBL with which the pupil sits no further outward than this."""
+def wider_bridge(facts: OrderFacts, place: EyePlace, limits: Limits, most_out_mm: float) -> list[Remedy]:
+    """The smallest DBL with which the pupil sits no further outward than this, if there are such frames."""
     least = facts.frame.dbl_mm + 2 * (-place.in_mm - most_out_mm)
-    return [Remedy("/frame/dbl_mm", at_least=round(ceil(least / _FRAME_STEP_MM - _SLACK) * _FRAME_STEP_MM, 1))]
+    rounded = round(ceil(least / _FRAME_STEP_MM - _SLACK) * _FRAME_STEP_MM, 1)
+    return [Remedy("/frame/dbl_mm", at_least=rounded)] if least <= limits.profile.frame.dbl_most_mm else []
 
 
 def _down(size_mm: float) -> float:

@@ -72,7 +72,7 @@ def _finding(finding: Finding) -> Iterator[str]:
 
 def _remedy(remedy: Remedy) -> str:
     if remedy.one_of is not None:
-        return f"{remedy.pointer} one of {', '.join(remedy.one_of)}"
+        return f"{remedy.pointer} one of {', '.join(_plain(choice) for choice in remedy.one_of)}"
     least, most = remedy.at_least, remedy.at_most
     if least is not None and least == most:
         return f"{remedy.pointer} = {least:g}"

@@ -7,6 +7,7 @@ from optics_core.boxing import box_diagonal, usual_ed
 from service.contract.answer import Assumption
 from service.contract.order import Order, PrescribedEye, StructuredPrescription
 from service.profile.loader import Limits
+from service.rounding import settled
 from service.values import BlankValues, EyeValues, FrameValues, LensValues, OrderValues, PdValues, PrescriptionValues
 
 
@@ -91,13 +92,13 @@ def _pd_values(order: Order, assumptions: list[Assumption]) -> PdValues:
             assumptions.append(Assumption("/pd_mm/right", right, reason))
             assumptions.append(Assumption("/pd_mm/left", left, reason))
         elif right is None and left is not None and left < pd.both:
-            right = pd.both - left
+            right = settled(pd.both - left)
             assumptions.append(Assumption("/pd_mm/right", right, "Taken as the PD for both less that of the left eye."))
         elif left is None and right is not None and right < pd.both:
-            left = pd.both - right
+            left = settled(pd.both - right)
             assumptions.append(Assumption("/pd_mm/left", left, "Taken as the PD for both less that of the right eye."))
     near = pd.near
-    near_sum = None if near is None or near.right is None or near.left is None else near.right + near.left
+    near_sum = None if near is None or near.right is None or near.left is None else settled(near.right + near.left)
     return PdValues(
         given_right_mm=pd.right,
         given_left_mm=pd.left,
@@ -114,7 +115,7 @@ def _frame_values(order: Order, limits: Limits, assumptions: list[Assumption]) -
     largest_side = max(frame.a_mm, frame.b_mm)
     rounding = limits.profile.frame.rounding_mm
     ed = frame.ed_mm
-    usual = usual_ed(a_mm=frame.a_mm, b_mm=frame.b_mm)
+    usual = settled(usual_ed(a_mm=frame.a_mm, b_mm=frame.b_mm))
     if ed is None:
         reason = "No ED was given: the usual one for these boxed sizes was taken. The decision rests on it."
         assumptions.append(Assumption("/frame/ed_mm", round(usual, 4), reason))

@@ -25,7 +25,7 @@ class Remedy:
     pointer: Annotated[str, Field(description="JSON Pointer to the member of the request to change.")]
     at_least: Annotated[float | None, Field(description="Smallest value that does.")] = None
     at_most: Annotated[float | None, Field(description="Largest value that does.")] = None
-    one_of: Annotated[list[str] | None, Field(description="Values that do.")] = None
+    one_of: Annotated[list[str] | list[float] | None, Field(description="Values that do.")] = None
 
 
 @dataclass(slots=True)
@@ -199,6 +199,11 @@ class PairPrism:
     centres_off_pd_limit_mm: Annotated[float, _unit("Limit of the standard.", "mm")]
     vertical: Annotated[float | None, _unit("Right less left; base up is positive.", "Δ")]
     vertical_limit: Annotated[float, _unit("Limit of the standard.", "Δ")]
+    centres_off_height_mm: Annotated[
+        float | None,
+        _unit("Heights of the optical centres, right less left, beyond those ordered; null without.", "mm"),
+    ]
+    centres_off_height_limit_mm: Annotated[float, _unit("Limit of the standard.", "mm")]
     standard: str
 
 

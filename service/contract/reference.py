@@ -55,7 +55,9 @@ class RuleReference:
 
     code: str
     severity: Literal["reject", "review", "note"]
-    scope: Annotated[Literal["request", "text", "prescription", "order"], Field(description="What the rule looks at.")]
+    scope: Annotated[
+        Literal["request", "text", "fhir", "prescription", "order"], Field(description="What the rule looks at.")
+    ]
     about: str
     message: str
     customer_message: str

@@ -29,7 +29,7 @@ def decentration_outward(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]
                 limit=limit,
                 unit="mm",
                 limit_key="fit.out_unusual_mm",
-                remedies=wider_bridge(facts, place, limit),
+                remedies=wider_bridge(facts, place, limits, limit),
             )
 
 
@@ -46,7 +46,7 @@ def decentration_large(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
     limit = limits.profile.fit.in_unusual_mm
     for place in facts.places:
         if place.in_mm > limit:
-            yield _inward(facts, place, limit, "fit.in_unusual_mm")
+            yield _inward(facts, place, limits, limit, "fit.in_unusual_mm")
 
 
 @rule(
@@ -62,7 +62,7 @@ def decentration_noticeable(facts: OrderFacts, limits: Limits) -> Iterator[Notic
     fit = limits.profile.fit
     for place in facts.places:
         if fit.in_noted_mm < place.in_mm <= fit.in_unusual_mm:
-            yield _inward(facts, place, fit.in_noted_mm, "fit.in_noted_mm")
+            yield _inward(facts, place, limits, fit.in_noted_mm, "fit.in_noted_mm")
 
 
 @rule(
@@ -193,7 +193,7 @@ def prescribed_prism_not_in_fit(facts: OrderFacts, _: Limits) -> Iterator[Notice
         )
 
 
-def _inward(facts: OrderFacts, place: EyePlace, limit_mm: float, key: str) -> Noticed:
+def _inward(facts: OrderFacts, place: EyePlace, limits: Limits, limit_mm: float, key: str) -> Noticed:
     return Noticed(
         "/pd_mm",
         place.eye,
@@ -201,7 +201,7 @@ def _inward(facts: OrderFacts, place: EyePlace, limit_mm: float, key: str) -> No
         limit=limit_mm,
         unit="mm",
         limit_key=key,
-        remedies=narrower_bridge(facts, place, limit_mm),
+        remedies=narrower_bridge(facts, place, limits, limit_mm),
     )
 
 

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator
 
-from service.contract.answer import Remedy
 from service.facts import OrderFacts
 from service.profile.loader import Limits
 from service.rules.rule import Noticed, rule
@@ -140,4 +139,4 @@ def pd_near_not_smaller(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
     """The near PD is not smaller than the distance PD."""
     near, far = facts.pd.values.near_mm, facts.pd.total_mm
     if near is not None and far is not None and near >= far:
-        yield Noticed("/pd_mm/near", value=near, limit=far, unit="mm", remedies=[Remedy("/pd_mm/near", at_most=far)])
+        yield Noticed("/pd_mm/near", value=near, limit=far, unit="mm")

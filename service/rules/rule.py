@@ -7,7 +7,7 @@ from typing import Any, Literal
 from service.contract.answer import EyeName, Finding, Remedy, Severity
 from service.profile.loader import Limits
 
-Scope = Literal["request", "text", "prescription", "order"]
+Scope = Literal["request", "text", "fhir", "prescription", "order"]
 _NOTHING: Mapping[str, str] = {}
 
 

@@ -48,21 +48,21 @@ def material_not_stocked(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]
     "blank-not-stocked",
     severity="note",
     source="house",
-    shop="A blank of {value} was named; in this material {limit} are in stock. Order one, or take one of these.",
+    shop="A blank of {value} was named; in this material {sizes} mm are in stock. Order one, or take one of these.",
     customer="We will check whether the lens blank is in stock.",
 )
 def blank_not_stocked(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
     """The blank's diameter is not among those in stock."""
     blank = facts.blank
     if blank.named and blank.stocked_mm and blank.diameter_mm not in blank.stocked_mm:
-        sizes = [f"{diameter:g}" for diameter in blank.stocked_mm]
         yield Noticed(
             "/lens/blank_diameter_mm",
             value=blank.diameter_mm,
-            limit=", ".join(sizes) + " mm",
+            limit=max(blank.stocked_mm),
             unit="mm",
             limit_key="stock",
-            remedies=[Remedy("/lens/blank_diameter_mm", one_of=sizes)],
+            remedies=[Remedy("/lens/blank_diameter_mm", one_of=list(blank.stocked_mm))],
+            words={"sizes": ", ".join(f"{diameter:g}" for diameter in blank.stocked_mm)},
         )
 
 
@@ -102,7 +102,6 @@ def one_useful_eye(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
             "/wearer/useful_eyes",
             "right" if facts.useful_eyes == "right" else "left",
             value=facts.lens.material,
-            remedies=[] if _resists(facts) else [_resistant()],
             words={"material_word": _material_word(facts)},
         )
 
@@ -111,22 +110,27 @@ def one_useful_eye(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
     "impact-resistant-material-advised",
     severity="note",
     source="prevent-blindness",
-    shop="The wearer is {value} old; under {limit} an impact-resistant material is advised. {material_word}",
-    customer="For young wearers we advise lenses that withstand knocks better.",
+    shop="{who}: an impact-resistant material is advised. {material_word}",
+    customer="We advise lenses that withstand knocks better.",
 )
 def impact_resistant_material_advised(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
-    """A young wearer's lenses are not of an impact-resistant material."""
+    """The lenses of a young or one-eyed wearer are not of an impact-resistant material."""
     limit = limits.profile.wearer.impact_below_age_years
-    if facts.age_years is not None and facts.age_years < limit and not _resists(facts):
-        yield Noticed(
-            "/lens/material",
-            value=facts.age_years,
-            limit=limit,
-            unit="years",
-            limit_key="wearer.impact_below_age_years",
-            remedies=[_resistant()],
-            words={"material_word": _material_word(facts)},
-        )
+    is_young = facts.age_years is not None and facts.age_years < limit
+    if _resists(facts) or not (is_young or facts.useful_eyes != "both"):
+        return
+    age = (
+        f"The wearer is {facts.age_years:g} years old, under {limit:g}" if is_young else "Only one eye has useful sight"
+    )
+    yield Noticed(
+        "/lens/material",
+        value=facts.age_years if is_young else facts.useful_eyes,
+        limit=limit if is_young else None,
+        unit="years" if is_young else None,
+        limit_key="wearer.impact_below_age_years" if is_young else None,
+        remedies=[_resistant()],
+        words={"who": age, "material_word": _material_word(facts)},
+    )
 
 
 def _resists(facts: OrderFacts) -> bool:

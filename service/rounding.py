@@ -1,0 +1,24 @@
+"""Two ways to round, both harmless to what an order says.
+
+Sums of decimal figures leave traces of binary arithmetic (72 - 31.7 - 31.7 is not exactly 8.6). Facts are *settled* to a
+billionth, far below anything that can be measured, so that a figure exactly at its limit is judged to be at it. Answers
+are *shown* with four decimals.
+"""
+
+_SETTLED_DECIMALS = 9
+_SHOWN_DECIMALS = 4
+
+
+def settled(value: float) -> float:
+    """The figure without traces of binary arithmetic."""
+    return _rounded(value, _SETTLED_DECIMALS)
+
+
+def for_display(value: float) -> float:
+    """The figure as an answer shows it."""
+    return _rounded(value, _SHOWN_DECIMALS)
+
+
+def _rounded(value: float, decimals: int) -> float:
+    # Most figures are whole eighths, and rounding is slow.
+    return value if (8.0 * value).is_integer() else round(value, decimals) + 0.0
