@@ -41,6 +41,7 @@ class Column:
     name: str
     use: Literal["read", "kept", "refused"]
     meaning: Meaning | None = None
+    paths: tuple[Path, ...] = ()  # where its figure goes
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,8 +62,8 @@ class Columns:
         held = [
             (len(path), column.index)
             for column in self.columns
-            if column.use == "read" and column.meaning is not None
-            for path in column.meaning.paths
+            if column.use == "read"
+            for path in column.paths
             if steps[: len(path)] == path
         ]
         return address(max(held, key=lambda one: (one[0], -one[1]))[1], row_number) if held else None
@@ -90,7 +91,7 @@ def columns_of(header: Sequence[object], row_number: int = 1) -> Columns:
         column = _column(index, cell, meaning, is_twin=twin is not None)
         columns.append(column)
         remarks.extend(_header_remarks(column, meaning, row_number, twin))
-    held = {path for column in columns if column.meaning is not None for path in column.meaning.paths}
+    held = {path for column in columns for path in column.paths}
     for paths, what, name in _REQUIRED:
         if not held & set(paths):
             remarks.append(_missing_column(what, name))
@@ -107,7 +108,7 @@ def _column(index: int, cell: object, meaning: Meaning | Unclear | None, *, is_t
         return Column(index, name, "refused")
     if meaning is None:
         return Column(index, name, "kept")
-    return Column(index, name, "refused" if is_twin else "read", meaning)
+    return Column(index, name, "refused" if is_twin else "read", meaning, meaning.paths)
 
 
 def _header_remarks(
@@ -198,10 +199,10 @@ def _read_cell(reading: _Row, column: Column | None, index: int, cell: object) -
         )
         reading.unknown[name] = cell
     elif column.use == "refused" or column.meaning is None:
-        reading.filled.update(column.meaning.paths if column.meaning else ())
+        reading.filled.update(column.paths)
         reading.remarks.append(_refused_cell(column, place, quoted))
     else:
-        reading.filled.update(column.meaning.paths)
+        reading.filled.update(column.paths)
         value = cell_value(cell, column.meaning.kind)
         if isinstance(value, Trouble):
             reading.remarks.append(_troubled_cell(column, column.meaning, place, quoted, value.code))
@@ -231,7 +232,7 @@ def _keep(reading: _Row, given: _Given) -> None:
     if meaning.kind in ("prism", "base"):
         reading.prisms.setdefault((meaning.eye, meaning.slot), []).append(given)
         return
-    for path in meaning.paths:
+    for path in given.column.paths:
         if path in reading.given:
             text = f"Cell {reading.given[path].place} holds the same figure. One of them is expected. Empty the other."
             reading.remarks.append(given.remark("figure-twice", text))
@@ -241,20 +242,16 @@ def _keep(reading: _Row, given: _Given) -> None:
 
 def _demand_required(reading: _Row, columns: Columns) -> None:
     for paths, what, _ in _REQUIRED:
-        of_these = [
-            column
-            for column in columns.columns
-            if column.meaning is not None and set(column.meaning.paths) & set(paths)
-        ]
-        if of_these and not reading.filled & set(paths):
-            remark = _missing_cell(of_these[0], what, reading.number)
-            if remark not in reading.remarks:  # a column of text stands for both eyes
-                reading.remarks.append(remark)
+        if reading.filled.isdisjoint(paths):
+            of_these = [column for column in columns.columns if not set(paths).isdisjoint(column.paths)]
+            remarks = [_missing_cell(column, what, reading.number) for column in of_these[:1]]
+            # A column of text stands for both eyes, and is missed once.
+            reading.remarks.extend(remark for remark in remarks if remark not in reading.remarks)
 
 
 def _missing_cell(column: Column, what: str, row_number: int) -> CellRemark:
     place, name = address(column.index, row_number), said(column.name)
-    if column.meaning is not None and _WRITTEN in column.meaning.paths:
+    if _WRITTEN in column.paths:
         what = "the prescription"
     text = f'Cell {place} (column "{name}") is empty. {_capital(what)} is expected. Fill it in.'
     return CellRemark("cell-missing", place, name, "", text)

@@ -43,7 +43,7 @@ class Cursor:
     def ahead(self, by: int) -> Token:
         """The token so many places on; an end of line beyond the last."""
         place = self.at + by
-        return self.tokens[place] if place < len(self.tokens) else _END
+        return self.tokens[place] if 0 <= place < len(self.tokens) else _END
 
     def take(self) -> Token:
         """The token here; the cursor moves past it."""

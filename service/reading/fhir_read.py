@@ -3,7 +3,7 @@
 The document is the strictly parsed JSON. Whatever could change what the lenses are is refused or said; who the people
 are and when the record was made (patient, prescriber, encounter, identifiers) is no matter of the order and not read.
 
-Source: HL7 FHIR R4 4.0.1, R4B 4.3.0 and R5 5.0.0, VisionPrescription (handed down as hl7-fhir-visionprescription).
+Source: hl7-fhir-visionprescription (R4 4.0.1, R4B 4.3.0, R5 5.0.0).
 """
 
 import re

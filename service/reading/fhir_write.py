@@ -4,7 +4,7 @@ The document says no more than is known. We are not the prescriber, so its statu
 better; patient and prescriber, which FHIR requires, say that they were not given; a prescription without a day gets no
 day made up, but FHIR's own word for an unknown value. Powers are written as they stand, cylinder in the form given.
 
-Source: HL7 FHIR R4 4.0.1, R4B 4.3.0 and R5 5.0.0, VisionPrescription (handed down as hl7-fhir-visionprescription).
+Source: hl7-fhir-visionprescription (R4 4.0.1, R4B 4.3.0, R5 5.0.0).
 """
 
 from collections.abc import Sequence
@@ -88,16 +88,19 @@ def not_carried(
     lens: bool = False,
 ) -> list[str]:
     """What the document does not hold, or holds in another form: a sentence each. The flags tell what else was given."""
-    vertex, expires_on = prescription.vertex_distance_mm, prescription.expires_on
-    lost = (
-        (vertex is not None, f"the vertex distance of {vertex} mm"),
-        (expires_on is not None, f"the day of expiry, {expires_on}"),
+    lost = []
+    if prescription.vertex_distance_mm is not None:
+        lost.append(f"the vertex distance of {prescription.vertex_distance_mm:g} mm")
+    if prescription.expires_on is not None:
+        lost.append(f"the day of expiry, {prescription.expires_on}")
+    given_beside = (
         (pd, "the pupillary distance"),
         (fitting_height, "the fitting heights"),
         (frame, "the frame"),
         (lens, "the lens material and the blank"),
     )
-    sentences = [f"FHIR has no element for {what}. Send it beside the document." for is_lost, what in lost if is_lost]
+    lost += [what for was_given, what in given_beside if was_given]
+    sentences = [f"FHIR has no element for {what}. Send it beside the document." for what in lost]
     for eye, given in (("right", prescription.right), ("left", prescription.left)):
         if any(not isinstance(part.base, str) for part in given.prism):
             sentences.append(
