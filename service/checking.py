@@ -1,9 +1,11 @@
 """The main job: an order in, an answer out. No web here, so that the command line and others can call it."""
 
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import date
 from functools import cache
 from importlib.metadata import version
+from typing import Any
 
 from service import answers
 from service.cautions import CAUTIONS
@@ -11,11 +13,13 @@ from service.contract.answer import Assumption, Caution, CheckAnswer, Decision, 
 from service.contract.order import NearPupillaryDistance, Order, PupillaryDistance, ReadRequest
 from service.facts import order_facts
 from service.facts_prescription import prescription_facts
-from service.prescription_source import PrescriptionSource, prescription_of
+from service.prescription_source import FHIR_POINTER, PrescriptionSource, prescription_of
 from service.profile.loader import Limits, ProfileError, overridden
 from service.profile.model import ProfileOverride
+from service.reading.fhir_write import NotWritableError, fhir_document, not_carried
 from service.rules.registry import (
     digest,
+    fhir_findings,
     gravest_first,
     order_findings,
     prescription_findings,
@@ -79,6 +83,19 @@ def read(request: ReadRequest, limits: Limits, today: date) -> ReadAnswer:
     )
 
 
+def as_fhir(request: ReadRequest, answer: ReadAnswer, today: date) -> dict[str, Any]:
+    """The prescription of a request as a FHIR document, with notes on what is doubtful and what FHIR does not hold.
+
+    Raises NotWritableError, saying why, if there is no prescription or FHIR cannot hold it.
+    """
+    source = prescription_of(request.prescription)
+    if source.structured is None:
+        raise NotWritableError(["The prescription was not understood. Ask for application/json to see the findings."])
+    notes = not_carried(source.structured, pd=source.written is not None and source.written.pd is not None)
+    doubts = [finding.message for finding in answer.findings if finding.severity == "review"]
+    return fhir_document(source.structured, as_of=request.as_of or today, notes=doubts + notes)
+
+
 def decision(found: Iterable[Finding]) -> Decision:
     """The gravest severity found; nothing graver than a note is acceptance."""
     severities = {finding.severity for finding in found}
@@ -124,14 +141,19 @@ def _with_pd_of_text(order: Order, source: PrescriptionSource) -> tuple[Order, l
 
 
 def _found(source: PrescriptionSource, found: list[Finding], limits: Limits) -> list[Finding]:
-    if source.written is not None:
-        found = text_findings(source.remarks, limits) + [source.placed(finding) for finding in found]
-    return gravest_first(found)
+    return gravest_first(_said_of_source(source, limits) + [source.placed(finding) for finding in found])
 
 
 def _not_workable(source: PrescriptionSource, fault: str | None, limits: Limits) -> list[Finding]:
     found = request_findings(RequestFacts(profile_fault=fault), limits)
-    return gravest_first(found + text_findings(source.remarks, limits))
+    return gravest_first(found + _said_of_source(source, limits))
+
+
+def _said_of_source(source: PrescriptionSource, limits: Limits) -> list[Finding]:
+    if source.fhir is not None:
+        found = fhir_findings(source.fhir, limits)
+        return [replace(finding, pointer=FHIR_POINTER + finding.pointer) for finding in found]
+    return text_findings(source.remarks, limits) if source.remarks else []
 
 
 def _without_figures(order: Order, limits: Limits, found: list[Finding]) -> CheckAnswer:

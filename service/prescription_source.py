@@ -1,12 +1,20 @@
-"""Where a prescription comes from: fields of its own, or a text that must be read first."""
+"""Where a prescription comes from: fields of its own, a text or a FHIR document that must be read first."""
 
 from dataclasses import dataclass, replace
 
 from service.contract.answer import Finding
-from service.contract.order import Prescription, PupillaryDistance, StructuredPrescription, WrittenPrescription
+from service.contract.order import (
+    FhirPrescription,
+    Prescription,
+    PupillaryDistance,
+    StructuredPrescription,
+)
+from service.reading.fhir_read import read_fhir
+from service.reading.fhir_remarks import FhirReading
 from service.reading.text_reading import PdText, Remark
 from service.reading.written import Written, read_written
 
+FHIR_POINTER = "/prescription/fhir"
 _IN_TEXT = ("/prescription/right", "/prescription/left", "/prescription/vertex_distance_mm")
 
 
@@ -18,9 +26,12 @@ class PrescriptionSource:
     written: Written | None = None
     text: str = ""
     remarks: tuple[Remark, ...] = ()
+    fhir: FhirReading | None = None
 
     def placed(self, finding: Finding) -> Finding:
-        """A finding on a figure, moved to the place of that figure in the text."""
+        """A finding on a figure, moved to the place of that figure in the text or the document."""
+        if self.fhir is not None and finding.pointer.startswith("/prescription"):
+            return replace(finding, pointer=FHIR_POINTER + self.fhir.place_of(finding.pointer), remedies=[])
         if self.written is None or not finding.pointer.startswith(_IN_TEXT):
             return finding
         span = self.written.spans.get(finding.pointer) or self.written.spans.get(finding.pointer.rpartition("/")[0])
@@ -45,9 +56,12 @@ def _total(pd: PupillaryDistance | PdText) -> float | None:
 
 
 def prescription_of(prescription: Prescription) -> PrescriptionSource:
-    """The prescription of a request, read if it is written."""
-    if not isinstance(prescription, WrittenPrescription):
+    """The prescription of a request, read if it is a text or a FHIR document."""
+    if isinstance(prescription, StructuredPrescription):
         return PrescriptionSource(prescription)
+    if isinstance(prescription, FhirPrescription):
+        reading = read_fhir(prescription.fhir)
+        return PrescriptionSource(reading.prescription, fhir=reading)
     written = read_written(prescription.written)
     structured = written.prescription
     if structured is not None:

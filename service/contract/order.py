@@ -105,13 +105,26 @@ class WrittenPrescription(RequestModel):
     )
 
 
+class FhirPrescription(RequestModel):
+    """A prescription as an HL7 FHIR document."""
+
+    fhir: Any = Field(
+        description="An HL7 FHIR VisionPrescription (R4, R4B or R5), or a Bundle that holds exactly one. Anything else is "
+        "answered with a finding.",
+    )
+
+
 def _prescription_kind(value: object) -> str:
-    written = "written" in value if isinstance(value, dict) else isinstance(value, WrittenPrescription)
-    return "written" if written else "structured"
+    for kind, model in (("written", WrittenPrescription), ("fhir", FhirPrescription)):
+        if kind in value if isinstance(value, dict) else isinstance(value, model):
+            return kind
+    return "structured"
 
 
 Prescription = Annotated[
-    Annotated[StructuredPrescription, Tag("structured")] | Annotated[WrittenPrescription, Tag("written")],
+    Annotated[StructuredPrescription, Tag("structured")]
+    | Annotated[WrittenPrescription, Tag("written")]
+    | Annotated[FhirPrescription, Tag("fhir")],
     Discriminator(_prescription_kind),
 ]
 
@@ -204,7 +217,7 @@ class Order(RequestModel):
         description=f"The shop's own reference, returned as sent. Allowed: at most {MAX_REFERENCE_CHARACTERS} "
         "characters.",
     )
-    prescription: Prescription = Field(description="The prescription: in fields, or as written text.")
+    prescription: Prescription = Field(description="The prescription: in fields, as written text, or as FHIR.")
     pd_mm: PupillaryDistance = Field(description="Pupillary distance. Unit: mm.")
     frame: Frame = Field(description="The frame.")
     fitting_height_mm: FittingHeight = Field(
@@ -229,7 +242,7 @@ class Order(RequestModel):
 class ReadRequest(RequestModel):
     """A prescription to be read."""
 
-    prescription: Prescription = Field(description="The prescription: in fields, or as written text.")
+    prescription: Prescription = Field(description="The prescription: in fields, as written text, or as FHIR.")
     as_of: Day | None = Field(
         default=None,
         description="Day on which expiries are judged. Unit: calendar day, YYYY-MM-DD. Left out: today (UTC), and said.",

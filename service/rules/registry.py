@@ -10,12 +10,14 @@ from service.contract.answer import Finding
 from service.facts import OrderFacts
 from service.facts_prescription import PrescriptionFacts
 from service.profile.loader import Limits
+from service.reading.fhir_remarks import FhirReading
 from service.reading.text_reading import Remark
 from service.rules import (
     addition,
     blank,
     centration,
     dates,
+    fhir,
     frame,
     power,
     prescription,
@@ -31,6 +33,7 @@ from service.rules.rule import Rule, Scope, findings
 FAMILIES: tuple[ModuleType, ...] = (
     request,
     text,
+    fhir,
     prescription,
     power,
     addition,
@@ -83,6 +86,11 @@ def request_findings(facts: RequestFacts, limits: Limits) -> list[Finding]:
 def text_findings(remarks: tuple[Remark, ...], limits: Limits) -> list[Finding]:
     """What was inferred, set aside or not understood in a written prescription."""
     return findings(rules_of("text"), remarks, limits, source_words())
+
+
+def fhir_findings(reading: FhirReading, limits: Limits) -> list[Finding]:
+    """What was refused, taken otherwise or set aside in a FHIR document."""
+    return findings(rules_of("fhir"), reading, limits, source_words())
 
 
 def prescription_findings(facts: PrescriptionFacts, limits: Limits) -> list[Finding]:

@@ -40,6 +40,12 @@ PROBLEMS: Final[tuple[ProblemKind, ...]] = (
         "The path exists; the header Allow names the methods it takes.",
     ),
     ProblemKind(
+        "not-acceptable",
+        406,
+        "There is no answer of that type",
+        "What was asked for under Accept cannot be given for this request. Ask for application/json.",
+    ),
+    ProblemKind(
         "request-timeout",
         408,
         "The request did not arrive in time",
