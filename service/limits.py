@@ -12,6 +12,8 @@ from typing import Final
 MAX_BODY_BYTES: Final = 262_144
 MAX_DEPTH: Final = 16
 MAX_STRING_CHARACTERS: Final = 2_000
+# A FHIR document carries a narrative for people.
+MAX_FHIR_STRING_CHARACTERS: Final = 100_000
 MAX_VALUES: Final = 20_000
 # A double needs at most 17 significant digits; sign, point and exponent included, 40 characters are generous.
 MAX_NUMBER_CHARACTERS: Final = 40
@@ -50,6 +52,7 @@ LIMITS: Final[tuple[Limit, ...]] = (
     Limit("body-bytes", MAX_BODY_BYTES, "bytes", "Largest body of a request."),
     Limit("body-depth", MAX_DEPTH, "levels", "How deep objects and lists may be nested in a body."),
     Limit("body-string", MAX_STRING_CHARACTERS, "characters", "Longest text in a body, the name of a member included."),
+    Limit("fhir-string", MAX_FHIR_STRING_CHARACTERS, "characters", "The same where the body is a FHIR document."),
     Limit("body-values", MAX_VALUES, "values", "Most values in a body: every object, list, number and text counts."),
     Limit("body-number", MAX_NUMBER_CHARACTERS, "characters", "Longest number as written in a body."),
     Limit("body-seconds", BODY_SECONDS, "s", "Time a body may take to arrive."),

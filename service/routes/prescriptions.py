@@ -6,6 +6,7 @@ from typing import Any, Final
 
 from fastapi import APIRouter, Request, Response
 
+from service import limits
 from service.checking import as_fhir, read
 from service.contract.answer import ReadAnswer
 from service.contract.order import ReadRequest
@@ -29,6 +30,10 @@ _FHIR_ANSWER: Final[dict[str, Any]] = {
 
 class FhirRoute(StrictRoute):
     """Takes a FHIR document in place of the request that would hold it."""
+
+    def longest_text(self, request: Request) -> int:
+        """A FHIR document carries a narrative."""
+        return limits.MAX_FHIR_STRING_CHARACTERS if _is_fhir(request) else super().longest_text(request)
 
     def document_of(self, request: Request, document: object) -> object:
         """A FHIR document becomes the prescription of a request."""

@@ -61,7 +61,7 @@ def syntax_fault(error: json.JSONDecodeError) -> FieldError:
     return FieldError("json-syntax", message, line=error.lineno, column=error.colno)
 
 
-def document_faults(text: str) -> list[FieldError]:
+def document_faults(text: str, longest_text: int = limits.MAX_STRING_CHARACTERS) -> list[FieldError]:
     """Faults of a text that is JSON by its grammar, in the order of the text; one more than is reported at most."""
     try:
         document = _KEEPING.decode(text)
@@ -70,14 +70,14 @@ def document_faults(text: str) -> list[FieldError]:
     except json.JSONDecodeError as error:  # a fault of grammar behind the one that raised the doubt
         return [syntax_fault(error)]
     faults: list[FieldError] = []
-    for fault in _walked(document):
+    for fault in _walked(document, longest_text):
         faults.append(fault)
         if len(faults) > limits.MAX_ERRORS_REPORTED:
             break
     return faults
 
 
-def _walked(document: object) -> Iterator[FieldError]:
+def _walked(document: object, longest_text: int) -> Iterator[FieldError]:
     values = 0
     open_nodes: list[tuple[str, int, object]] = [("", 0, document)]
     while open_nodes:
@@ -87,19 +87,23 @@ def _walked(document: object) -> Iterator[FieldError]:
             yield _too_many()
             return
         if not isinstance(node, list):
-            yield from _value_faults(pointer, node)
+            yield from _value_faults(pointer, node, longest_text)
         elif depth == limits.MAX_DEPTH:
             yield _too_deep(pointer)
         elif isinstance(node, _Members):
-            yield from _name_faults(pointer, node)
-            inside = [(joined(pointer, name), depth + 1, value) for name, value in dict(node).items() if _is_name(name)]
+            yield from _name_faults(pointer, node, longest_text)
+            inside = [
+                (joined(pointer, name), depth + 1, value)
+                for name, value in dict(node).items()
+                if _is_name(name, longest_text)
+            ]
             open_nodes.extend(reversed(inside))
         else:
             items = [(joined(pointer, place), depth + 1, value) for place, value in enumerate(node)]
             open_nodes.extend(reversed(items))
 
 
-def _value_faults(pointer: str, value: object) -> Iterator[FieldError]:
+def _value_faults(pointer: str, value: object, longest_text: int) -> Iterator[FieldError]:
     if isinstance(value, _Constant):
         yield _not_finite(pointer)
     elif isinstance(value, _Number):
@@ -112,16 +116,16 @@ def _value_faults(pointer: str, value: object) -> Iterator[FieldError]:
         elif not math.isfinite(float(value)):
             yield _not_finite(pointer)
     elif isinstance(value, str):
-        yield from _text_faults(pointer, value)
+        yield from _text_faults(pointer, value, longest_text)
 
 
-def _name_faults(pointer: str, members: _Members) -> Iterator[FieldError]:
+def _name_faults(pointer: str, members: _Members, longest_text: int) -> Iterator[FieldError]:
     seen: set[str] = set()
     told: set[str] = set()
     for name, _ in members:
-        if not _is_name(name):
+        if not _is_name(name, longest_text):
             # Such a name would spoil the pointer: the object that holds it is pointed at.
-            yield from _text_faults(pointer, name)
+            yield from _text_faults(pointer, name, longest_text)
         elif name in seen and name not in told:
             told.add(name)
             message = "This member stands in its object more than once. One is expected. Keep the one that is right."
@@ -129,15 +133,13 @@ def _name_faults(pointer: str, members: _Members) -> Iterator[FieldError]:
         seen.add(name)
 
 
-def _is_name(name: str) -> bool:
-    return not any(True for _ in _text_faults("", name))
+def _is_name(name: str, longest_text: int) -> bool:
+    return not any(True for _ in _text_faults("", name, longest_text))
 
 
-def _text_faults(pointer: str, text: str) -> Iterator[FieldError]:
-    if len(text) > limits.MAX_STRING_CHARACTERS:
-        message = (
-            f"A text of {len(text)} characters was read. At most {limits.MAX_STRING_CHARACTERS} are taken. Shorten it."
-        )
+def _text_faults(pointer: str, text: str, longest_text: int) -> Iterator[FieldError]:
+    if len(text) > longest_text:
+        message = f"A text of {len(text)} characters was read. At most {longest_text} are taken. Shorten it."
         yield FieldError("string-too-long", message, pointer=pointer)
     elif not text.isascii() and any("\ud800" <= character <= "\udfff" for character in text):
         message = (

@@ -15,6 +15,7 @@ from pydantic import TypeAdapter
 from starlette.routing import Match
 from starlette.types import Message, Receive, Scope, Send
 
+from service import limits
 from service.web.body import bounded_body, require_json
 from service.web.strict_json import parse
 
@@ -45,9 +46,16 @@ class StrictRoute(APIRoute):
         async def strict_answer(request: Request) -> Response:
             require_json(request.headers)
             raw = await bounded_body(request)
-            return await answer(_ReadRequest(request, raw, self.document_of(request, parse(raw))))
+            return await answer(
+                _ReadRequest(request, raw, self.document_of(request, parse(raw, self.longest_text(request))))
+            )
 
         return strict_answer
+
+    def longest_text(self, request: Request) -> int:
+        """How long a text in the body may be."""
+        del request
+        return limits.MAX_STRING_CHARACTERS
 
     def document_of(self, request: Request, document: object) -> object:
         """The document that the declared body is read from; a route may take other types of JSON than its own."""
