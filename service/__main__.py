@@ -1,12 +1,14 @@
 """The command line: serve, check, read, openapi, version."""
 
 import argparse
+import io
 import json
 import os
 import sys
+import traceback
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import Final
+from typing import Final, NoReturn
 
 import uvicorn
 from pydantic import TypeAdapter, ValidationError
@@ -24,11 +26,23 @@ from service.settings import Settings, SettingsError, settings_from
 from service.web.problems import Problem, problem_document
 
 UNREADABLE: Final = 3
+_FAILED: Final = 70
 _EXIT_CODES: Final = {"accept": 0, "review": 1, "reject": 2}
+
+
+class _Parser(argparse.ArgumentParser):
+    """Leaves the exit codes of decisions to decisions."""
+
+    def error(self, message: str) -> NoReturn:
+        self.print_usage(sys.stderr)
+        self.exit(UNREADABLE, f"{self.prog}: {message}\n")
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run a command; the return value is the exit code."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")  # a terminal need not know Δ
     options = _parser().parse_args(arguments)
     run: Callable[[argparse.Namespace, Settings], int] = options.run
     try:
@@ -36,10 +50,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except (SettingsError, ProfileError) as error:
         print(f"benchgate: {error}", file=sys.stderr)
         return UNREADABLE
+    except Exception:  # a fault of the program must not look like a decision
+        traceback.print_exc()
+        return _FAILED
 
 
 def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
+    parser = _Parser(
         prog="benchgate", description="Reads, checks and explains a spectacle order before it reaches the bench."
     )
     commands = parser.add_subparsers(required=True, metavar="COMMAND")

@@ -4,6 +4,7 @@ from math import ceil, floor
 
 from optics_core.boxing import largest_a, largest_dbl
 from service.contract.answer import Remedy
+from service.contract.order import LARGEST_BLANK_MM
 from service.facts import EyePlace, OrderFacts
 from service.profile.loader import Limits
 
@@ -12,10 +13,10 @@ _FRAME_STEP_MM = 0.1
 _SLACK = 1e-9
 
 
-def larger_blank_than(diameter_mm: float) -> Remedy:
-    """A blank of at least this diameter, rounded up to the half millimetre."""
-    steps = ceil(diameter_mm / _BLANK_STEP_MM - _SLACK)
-    return Remedy("/lens/blank_diameter_mm", at_least=steps * _BLANK_STEP_MM)
+def larger_blank_than(diameter_mm: float) -> list[Remedy]:
+    """A blank of at least this diameter, rounded up to the half millimetre; none if there are no such blanks."""
+    least = ceil(diameter_mm / _BLANK_STEP_MM - _SLACK) * _BLANK_STEP_MM
+    return [Remedy("/lens/blank_diameter_mm", at_least=least)] if least <= LARGEST_BLANK_MM else []
 
 
 def smaller_frame(facts: OrderFacts, place: EyePlace, limits: Limits) -> list[Remedy]:

@@ -56,6 +56,7 @@ def order_values(order: Order, prescription: StructuredPrescription, limits: Lim
                 )
             )
     lens = _lens_values(order, limits, assumptions)
+    _assume_of_wearer(order, assumptions)
     values = OrderValues(
         prescription=prescription_values(prescription, as_of),
         pd=pd,
@@ -69,6 +70,16 @@ def order_values(order: Order, prescription: StructuredPrescription, limits: Lim
         useful_eyes=order.wearer.useful_eyes,
     )
     return Translated(values, tuple(assumptions))
+
+
+def _assume_of_wearer(order: Order, assumptions: list[Assumption]) -> None:
+    if order.wearer.age_years is None:
+        reason = "No age was given: the PD was judged as an adult's, and nothing is said of young wearers."
+        assumptions.append(Assumption("/wearer/age_years", "adult", reason))
+    if "useful_eyes" not in order.wearer.model_fields_set:
+        assumptions.append(
+            Assumption("/wearer/useful_eyes", "both", "Nothing was said of the sight: both eyes were taken.")
+        )
 
 
 def _eye_values(eye: str, given: PrescribedEye) -> EyeValues:

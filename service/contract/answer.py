@@ -20,7 +20,11 @@ def _unit(description: str, unit: str, **more: Any) -> Any:
 
 @dataclass(slots=True)
 class Remedy:
-    """A change that would take the finding away."""
+    """A change that would take the finding away, the rest of the order being the same.
+
+    For /frame/a_mm the change means another frame of the same proportions (B and ED grow and shrink with A), with the
+    pupil as far above its middle.
+    """
 
     pointer: Annotated[str, Field(description="JSON Pointer to the member of the request to change.")]
     at_least: Annotated[float | None, Field(description="Smallest value that does.")] = None

@@ -12,6 +12,8 @@ from service.limits import (
 )
 from service.profile.model import ProfileOverride
 
+LARGEST_BLANK_MM = 120.0
+
 EXAMPLE_ORDER: dict[str, Any] = {
     "reference": "W-1042",
     "prescription": {
@@ -24,7 +26,7 @@ EXAMPLE_ORDER: dict[str, Any] = {
     "frame": {"a_mm": 54, "b_mm": 40, "dbl_mm": 18, "ed_mm": 58, "rim": "full"},
     "fitting_height_mm": {"right": 22, "left": 22},
     "lens": {"material": "polycarbonate", "use": "distance", "blank_diameter_mm": 70},
-    "wearer": {"age_years": 34},
+    "wearer": {"age_years": 34, "useful_eyes": "both"},
     "as_of": "2026-11-25",
 }
 
@@ -186,7 +188,7 @@ class Lens(RequestModel):
         "Diameter of the round uncut lens. Left out: the largest stocked one of that material is assumed, and said.",
         unit="mm",
         ge=20,
-        le=120,
+        le=LARGEST_BLANK_MM,
         default=None,
     )
 

@@ -31,8 +31,8 @@ class MaterialReference:
     abbe_low: float
     abbe_high: float
     density_g_cm3: Annotated[float, Field(description="Density. Unit: g/cm³.", json_schema_extra={"unit": "g/cm³"})]
-    density_low_g_cm3: float
-    density_high_g_cm3: float
+    density_low_g_cm3: Annotated[float, Field(description="Unit: g/cm³.", json_schema_extra={"unit": "g/cm³"})]
+    density_high_g_cm3: Annotated[float, Field(description="Unit: g/cm³.", json_schema_extra={"unit": "g/cm³"})]
     impact_resistant: bool
     stocked_diameters_mm: Annotated[
         list[float], Field(description="Blanks in stock by the profile. Unit: mm.", json_schema_extra={"unit": "mm"})

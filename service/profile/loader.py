@@ -128,8 +128,6 @@ def _contradictions(profile: Profile) -> list[str]:
             faults.append(
                 f"the key stock.{position}.material names {blanks.material!r}, which is not a known material."
             )
-        if min(blanks.diameters_mm) <= 0:
-            faults.append(f"the key stock.{position}.diameters_mm holds a diameter that is not above 0 mm.")
     names = [blanks.material for blanks in profile.stock]
     if len(names) != len(set(names)):
         faults.append("the key stock lists a material twice.")

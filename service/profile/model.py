@@ -4,7 +4,7 @@ The same description serves the TOML file, the overrides in a request (every key
 `GET /v1/reference/profile`.
 """
 
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, create_model
 from pydantic.fields import FieldInfo
@@ -28,10 +28,10 @@ class StockedBlanks(_Section):
         description="Material by its generic name. Allowed: 1 to 40 characters.",
         json_schema_extra={"source": "common-practice"},
     )
-    diameters_mm: list[float] = Field(
+    diameters_mm: list[Annotated[float, Field(ge=20, le=120, json_schema_extra={"unit": "mm"})]] = Field(
         min_length=1,
         max_length=20,
-        description="Diameters in stock. Unit: mm. Allowed: 1 to 20 values above 0.",
+        description="Diameters in stock. Unit: mm. Allowed: 1 to 20 values from 20 to 120.",
         json_schema_extra={"unit": "mm", "source": "common-practice"},
     )
 
@@ -274,7 +274,7 @@ class WearerSection(_Section):
 class CautionsSection(_Section):
     """Cautions that stand on every answer."""
 
-    codes: list[str] = Field(
+    codes: list[Annotated[str, Field(max_length=40)]] = Field(
         min_length=1,
         max_length=20,
         description="Cautions by code, in the order in which they are shown. Allowed: 1 to 20 known codes.",
@@ -285,22 +285,22 @@ class CautionsSection(_Section):
 class Profile(_Section):
     """Everything a shop may tune."""
 
-    shop: ShopSection
+    shop: ShopSection = Field(description="The shop and what it usually supplies.")
     stock: list[StockedBlanks] = Field(
         min_length=1, max_length=60, description="Blanks in stock, a material each. Allowed: 1 to 60 materials."
     )
-    blank: BlankSection
-    power: PowerSection
-    add: AddSection
-    prism: PrismSection
-    pd: PupillaryDistanceSection
-    frame: FrameSection
-    fit: FitSection
-    tolerance: ToleranceSection
-    vertex: VertexSection
-    dates: DatesSection
-    wearer: WearerSection
-    cautions: CautionsSection
+    blank: BlankSection = Field(description="Cutting a lens from its blank.")
+    power: PowerSection = Field(description="Powers that are usual, unusual and out of reach.")
+    add: AddSection = Field(description="Reading additions.")
+    prism: PrismSection = Field(description="Prescribed prism and differential prism.")
+    pd: PupillaryDistanceSection = Field(description="Pupillary distances.")
+    frame: FrameSection = Field(description="Frame sizes that are usual.")
+    fit: FitSection = Field(description="Where the pupil sits in the lens.")
+    tolerance: ToleranceSection = Field(description="The standard by which centration is judged.")
+    vertex: VertexSection = Field(description="Vertex distance.")
+    dates: DatesSection = Field(description="Age of the prescription.")
+    wearer: WearerSection = Field(description="Wearers who need a person's attention.")
+    cautions: CautionsSection = Field(description="Cautions that stand on every answer.")
 
 
 def _every_key_optional(model: type[BaseModel], name: str) -> type[BaseModel]:

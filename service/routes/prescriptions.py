@@ -19,7 +19,7 @@ from service.web.route import StrictRoute
 FHIR: Final = "application/fhir+json"
 _FHIR_BODY: Final[dict[str, Any]] = {
     "requestBody": {
-        "content": {FHIR: {"schema": {"type": "object", "description": "A VisionPrescription, or a Bundle with one."}}}
+        "content": {FHIR: {"schema": {"description": "A VisionPrescription, or a Bundle with one; else a finding."}}}
     }
 }
 _FHIR_ANSWER: Final[dict[str, Any]] = {

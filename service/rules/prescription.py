@@ -46,8 +46,8 @@ def axis_out_of_range(facts: PrescriptionFacts, _: Limits) -> Iterator[Noticed]:
     severity="reject",
     source="house",
     scope="prescription",
-    shop="A {member} of {value} was read for the {eye}; nothing beyond {limit}, plus or minus, is taken for a "
-    "power. A decimal point may be lost. Check the figure against the prescription.",
+    shop="{value} was read for the {eye} ({member}, or sphere and cylinder together); nothing beyond {limit}, plus or "
+    "minus, is taken for a power. A decimal point may be lost. Check the figure against the prescription.",
     customer="The {member} of the {eye} is far larger than any usual figure. Please check the decimal point "
     "against your prescription.",
 )
@@ -200,7 +200,8 @@ def axis_zero(facts: PrescriptionFacts, _: Limits) -> Iterator[Noticed]:
 def axis_with_zero_cylinder(facts: PrescriptionFacts, _: Limits) -> Iterator[Noticed]:
     """An axis is written beside a cylinder of 0."""
     for eye in facts.eyes:
-        if eye.axis_given is not None and eye.cylinder_given and eye.cylinder_d == 0 and eye.axis_deg is not None:
+        # 0 and 180 are how a form is filled in for a sphere.
+        if eye.axis_deg is not None and eye.axis_deg != 180 and eye.cylinder_given and eye.cylinder_d == 0:
             yield Noticed(f"{eye.pointer}/axis", eye.eye, value=eye.axis_given, unit="°")
 
 

@@ -103,7 +103,10 @@ def _read(error: Mapping[str, Any]) -> str:
 
 
 def _unknown_member(members: tuple[str, ...], name: str) -> Expectation:
-    near = difflib.get_close_matches(name.lower(), members, n=1) if len(name) <= 60 else []
+    # A name without its unit comes first: `age` for `age_years`.
+    near = [member for member in members if member.startswith(f"{name.lower()}_")]
+    if not near and len(name) <= 60:
+        near = difflib.get_close_matches(name.lower(), members, n=1)
     to_do = f"Did you mean `{near[0]}`? Correct the name" if near else "Correct its name"
     return Expectation("member-unknown", "A member that is not known here was read", "", f"{to_do} or remove it.")
 

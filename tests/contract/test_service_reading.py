@@ -77,7 +77,8 @@ def test_a_pd_in_the_text_is_used_where_the_order_has_none_and_held_against_it_w
 def test_a_text_that_cannot_be_read_gives_an_order_without_figures(service: TestClient) -> None:
     answer = service.post("/v1/orders/check", json={**ORDER, "prescription": {"written": "as before, please"}}).json()
     assert answer["decision"] == "reject"
-    assert answer["prescription"] is None and answer["fit"] is None
+    assert answer["prescription"] is None
+    assert answer["fit"] is None
     assert answer["cautions"]
 
 
@@ -116,7 +117,8 @@ def test_fhir_is_written_when_it_is_asked_for_and_says_what_it_cannot_hold(servi
     right = document["lensSpecification"][0]
     assert (right["sphere"], right["cylinder"], right["axis"]) == (-2.25, -0.75, 10)
     notes = " ".join(note["text"] for note in right["note"])
-    assert "pupillary distance" in notes and "vertex distance of 12 mm" in notes
+    assert "pupillary distance" in notes
+    assert "vertex distance of 12 mm" in notes
     again = service.post(READ, content=answer.content, headers=FHIR).json()
     assert again["prescription"]["right"]["notation"] == "-2.25 -0.75 x 010"
 
@@ -148,4 +150,5 @@ def test_the_official_examples_are_read_over_the_web(service: TestClient, shared
         assert answer["prescription"]["left"]["notation"] == "-1.00 -0.50 x 180"
         contact = (shared_data / "fhir" / edition / "VisionPrescription-33124.json").read_bytes()
         refused = service.post(READ, content=contact, headers=FHIR).json()
-        assert refused["decision"] == "reject" and refused["prescription"] is None
+        assert refused["decision"] == "reject"
+        assert refused["prescription"] is None

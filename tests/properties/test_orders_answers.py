@@ -160,12 +160,13 @@ ASSUMED = {
     "/lens/material": "/lens/material",
     "/lens/use": "/lens/use",
     "/lens/blank_diameter_mm": "/lens/blank_diameter_mm",
+    "/wearer/age_years": "/wearer/age_years",
+    "/wearer/useful_eyes": "/wearer/useful_eyes",
 }
 NOT_ASSUMED = [
     "/reference",
     "/prescription/vertex_distance_mm",
     "/prescription/issued_on",
-    "/wearer/age_years",
 ]
 
 

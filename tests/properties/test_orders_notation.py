@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 from order_strategies import EYES, OTHER, Document, answer_to, changed, mirrored, orders, steady, transposed
 
 from service.contract.answer import CheckAnswer, EyeReading, Finding
+from service.contract.order import EXAMPLE_ORDER
 
 # What speaks of the written figures themselves: another form has other figures.
 OF_THE_FORM = frozenset({"axis-zero", "power-on-eighth"})
@@ -122,3 +123,18 @@ def seen_from_the_front(finding: Finding) -> tuple[str, ...]:
     if finding.eye is None or finding.code in OF_THE_FIRST_EYE:
         return finding.code, finding.severity
     return finding.code, finding.severity, finding.eye, finding.pointer
+
+
+@pytest.mark.parametrize(
+    "eye",
+    [
+        {"sphere": -29.5, "cylinder": -1.0, "axis": 10},
+        {"sphere": 29.5, "cylinder": 1.0, "axis": 90},
+        {"sphere": 20.0, "cylinder": 15.0, "axis": 180},
+        {"sphere": 31.0, "cylinder": -1.5, "axis": 45},
+    ],
+)
+def test_powers_at_the_edge_of_reach_are_judged_alike_in_both_forms(eye: Document) -> None:
+    order = {**EXAMPLE_ORDER, "prescription": {"right": eye, "left": eye}}
+    other = {**EXAMPLE_ORDER, "prescription": {"right": transposed(eye), "left": transposed(eye)}}
+    assert answer_to(other).decision == answer_to(order).decision
