@@ -131,9 +131,10 @@ def _eye_power(values: EyeValues, readable_d: float) -> EyePower:
         ("cylinder", values.cylinder_d),
         ("add", values.add_d),
     )
-    # Both principal powers, so that the same lens in the other form is judged alike.
-    judged = (*written, ("cylinder", values.sphere_d + cylinder))
-    beyond = tuple((member, value) for member, value in judged if value is not None and abs(value) > readable_d)
+    beyond = tuple((member, value) for member, value in written if value is not None and abs(value) > readable_d)
+    if not beyond and abs(values.sphere_d + cylinder) > readable_d:
+        # The other principal power, so that the same lens in the other form is judged alike.
+        beyond = (("cylinder", values.sphere_d + cylinder),)
     lacks_axis = cylinder != 0 and usable_axis is None
     prism = _prescribed_prism(values)
     amount, base = amount_and_base(x_pd=prism.x_pd, y_pd=prism.y_pd) if prism else (0.0, 0.0)

@@ -20,6 +20,12 @@ class Figure:
 
     value: float | None
     span: Span
+    has_point: bool = True
+
+
+def has_idle_nought(number: Token) -> bool:
+    """Whether a figure with a point begins with a nought too many, as after a slipped digit: 05.0, 00.5."""
+    return number.has_point and len(number.digits) > 1 and number.digits[0] == "0" and number.digits[1].isdigit()
 
 
 @dataclass(slots=True)
@@ -86,6 +92,14 @@ class Cursor:
     ) -> None:
         self.remarks.append(Remark(code, span, self.text[span[0] : span[1]], eye, value, taken))
 
+    def leave_over(self, span: Span) -> None:
+        """Remark that this place was not understood, together with the one just before it."""
+        last = self.remarks[-1] if self.remarks else None
+        if last is not None and last.code == "text-left-over" and not self.text[last.span[1] : span[0]].strip():
+            self.remarks.pop()
+            span = (last.span[0], span[1])
+        self.remark("text-left-over", span)
+
     def signed_ahead(self) -> bool:
         """Whether a figure with a sign, or the words minus or plus, stands here."""
         token = self.token
@@ -130,7 +144,11 @@ class Cursor:
 
     def _figure(self, number: Token, sign: str, span: Span, eye: EyeName | None, *, sign_must_stand: bool) -> Figure:
         digits = number.digits
-        if len(digits) > _LONGEST_FIGURE or (float(digits) > _LARGEST_D and number.has_point):
+        if (
+            has_idle_nought(number)
+            or len(digits) > _LONGEST_FIGURE
+            or (float(digits) > _LARGEST_D and number.has_point)
+        ):
             self.remark("figure-not-clear", span, eye=eye)
             return Figure(None, span)
         value = float(digits) if number.has_point else self._without_point(digits, span, eye)
@@ -139,7 +157,7 @@ class Cursor:
         if not sign and value != 0 and sign_must_stand:
             self.remark("power-unsigned", span, eye=eye)
             return Figure(None, span)
-        return Figure(-value + 0.0 if sign == "-" else value, span)
+        return Figure(-value + 0.0 if sign == "-" else value, span, number.has_point)
 
     def _without_point(self, digits: str, span: Span, eye: EyeName | None) -> float | None:
         """Whole dioptres or hundredths? One figure is whole; three or four that are hundredths are inferred."""
@@ -161,11 +179,15 @@ class Cursor:
         if self.done or not follower.glued or follower.start != number.end:
             return True
         hangs_letter = follower.kind == "word" and follower.text not in _MAY_HANG and not follower.text.startswith("x")
+        # One decimal and an S: a 5 may be meant.
+        hangs_letter = hangs_letter or (follower.text == "s" and len(number.digits.partition(".")[2]) == 1)
         hangs_digit = follower.kind == "number" and not follower.sign
         hangs_point = follower.text in (".", ",") and self.ahead(1).kind == "number" and self.ahead(1).glued
-        if follower.kind == "unknown" or hangs_letter or hangs_digit or hangs_point:
+        if follower.kind in ("unknown", "mark") or hangs_letter or hangs_digit or hangs_point:
             end = self.take().end
-            while not self.done and self.token.glued and self.token.kind in ("number", "word", "colon", "unknown"):
+            while (
+                not self.done and self.token.glued and self.token.kind in ("number", "word", "colon", "mark", "unknown")
+            ):
                 end = self.take().end
             code = "letter-for-digit" if hangs_letter else "figure-not-clear"
             self.remark(code, (number.start, end), eye=eye)

@@ -1,5 +1,7 @@
 """The parts of a written prescription beside the power: add, prism, pupillary distance, vertex distance, dates."""
 
+import re
+
 from service.reading import words
 from service.reading.cursor import Cursor
 from service.reading.text_reading import Base, EyeText, Reading, Side, Span
@@ -11,6 +13,17 @@ _PD_MM = (10.0, 100.0)
 _LARGEST_ADD_D = 10.0
 _LARGEST_PRISM_PD = 60.0
 _MOST_PRISMS = 4
+_MOST_PD_FIGURES = 4
+_BEST_ACUITY = 3.0
+_PUPILLARY = words.PUPILLARY | words.FAR_PUPILLARY | words.NEAR_PUPILLARY
+_DISTANCE = frozenset({"distance"})
+
+
+def add_is_ahead(cursor: Cursor) -> bool:
+    """Whether an addition stands here: the word add, or near or intermediate before it."""
+    if cursor.is_word(words.ADD):
+        return True
+    return cursor.is_word(words.NEAR | words.INTERMEDIATE) and cursor.is_word(words.ADD, by=1)
 
 
 def read_add(cursor: Cursor, reading: Reading, eye: EyeText | None, whose: Side | None = None) -> None:
@@ -22,8 +35,9 @@ def read_add(cursor: Cursor, reading: Reading, eye: EyeText | None, whose: Side 
     intermediate = cursor.is_word(words.INTERMEDIATE)
     cursor.skip_words(words.NEAR | words.INTERMEDIATE)
     cursor.skip_words(words.ADD)
-    cursor.skip_kinds("colon")
-    whose = _label(cursor) or whose
+    cursor.skip_kinds("colon", "mark")
+    named = _label(cursor)
+    whose = named or whose
     figure = cursor.power(None, sign_must_stand=False)
     if figure is None:
         cursor.remark("add-not-found", (start, cursor.ahead(-1).end))
@@ -34,10 +48,22 @@ def read_add(cursor: Cursor, reading: Reading, eye: EyeText | None, whose: Side 
     span = (start, figure.span[1])
     if intermediate:
         cursor.remark("intermediate-add-set-aside", span)
-    elif figure.value is None or figure.value <= _LARGEST_ADD_D:
+    elif figure.value is None or abs(figure.value) <= _LARGEST_ADD_D:
         _give_add(cursor, reading, eye, figure.value, span, whose)
     else:
         cursor.remark("add-not-found", span)
+    if named in ("right", "left"):
+        _read_other_add(cursor, reading)
+
+
+def _read_other_add(cursor: Cursor, reading: Reading) -> None:
+    """The second half of "add R +2.00 L +2.25": both eyes have their powers already."""
+    here = cursor.at
+    cursor.skip_kinds("comma", "slash")
+    if cursor.is_word(words.RIGHT | words.LEFT) and reading.right is not None and reading.left is not None:
+        read_add(cursor, reading, None)
+    else:
+        cursor.at = here
 
 
 def _label(cursor: Cursor) -> Side | None:
@@ -61,6 +87,8 @@ def _give_add(
         targets = [right if whose == "right" else left]
     elif whose == "both":
         targets = [right, left]
+    elif eye is None and right is not None and left is not None and ("add" in right.spans) != ("add" in left.spans):
+        targets = [left if "add" in right.spans else right]
     elif eye is None or _may_be_for_both(cursor, eye, left if eye.eye == "right" else right):
         targets, inferred = [right, left], True
     else:
@@ -112,7 +140,12 @@ def read_prism(cursor: Cursor, eye: EyeText) -> None:
     cursor.skip_words(words.PRISM)
     cursor.skip_kinds("colon")
     number = cursor.plain_number(eye.eye)
-    if number is None or len(number.digits) > 6 or len(eye.prism) == _MOST_PRISMS:
+    if (
+        number is None
+        or (number.digits[0] == "0" and number.digits[1:2].isdigit())
+        or len(number.digits) > 6
+        or len(eye.prism) == _MOST_PRISMS
+    ):
         cursor.remark("prism-not-found", (start, cursor.ahead(-1).end), eye=eye.eye)
         return
     cursor.skip_words(words.PRISM_UNIT)
@@ -127,8 +160,10 @@ def read_prism(cursor: Cursor, eye: EyeText) -> None:
     eye.prism.append((float(number.digits), base))
     eye.spans.setdefault("prism", span)
     here = cursor.at
-    cursor.skip_words(frozenset({"and"}))
+    cursor.skip_words(frozenset({"and", "&"}))
     cursor.skip_kinds("slash", "comma")
+    if cursor.token.kind == "sign" and cursor.token.text == "+":
+        cursor.take()
     if prism_is_ahead(cursor):
         read_prism(cursor, eye)
     else:
@@ -156,74 +191,79 @@ def _angle_is_ahead(cursor: Cursor) -> bool:
     return token.kind == "number" and not token.sign and float(token.digits) <= 360
 
 
+def pupillary_is_ahead(cursor: Cursor) -> bool:
+    """Whether a PD stands here: its word, or near or distance before it."""
+    if cursor.is_word(_PUPILLARY):
+        return True
+    return cursor.is_word(words.NEAR | words.FAR) and cursor.is_word(_PUPILLARY, by=1)
+
+
 def read_pupillary(cursor: Cursor, reading: Reading, eye: EyeText | None) -> None:
     """A PD: one figure, a pair of halves, a pair of distance and near, or one after each eye's label."""
     start = cursor.token.start
-    first = cursor.take().text
-    near = first in words.NEAR_PUPILLARY
-    if first == "pupillary":
-        cursor.skip_words(words.FAR)
+    label = "near" if cursor.is_word(words.NEAR | words.NEAR_PUPILLARY) else ""
+    if cursor.take().text not in _PUPILLARY:
+        cursor.take()
     figures: list[tuple[str, float]] = []
-    label = ""
+    clear = True
     while not cursor.done:
-        cursor.skip_kinds("colon", "slash", "comma")
-        if (
-            cursor.is_word(words.RIGHT | words.LEFT)
-            and cursor.ahead(1).kind in ("number", "colon")
-            and not (cursor.ahead(1).kind == "number" and cursor.ahead(1).sign)
-        ):
+        cursor.skip_kinds("colon", "mark", "slash", "comma", "cell")
+        if cursor.is_word(words.RIGHT | words.LEFT) and _figure_follows_label(cursor):
+            clear = clear and label == ""
             label = "right" if cursor.take().text in words.RIGHT else "left"
-        elif cursor.is_word(words.NEAR) and not cursor.is_word(words.ADD, by=1):
+        elif cursor.is_word(words.NEAR | words.FAR | _PUPILLARY) and not cursor.is_word(words.ADD, by=1):
+            word = cursor.take().text
+            label = "near" if word in words.NEAR | words.NEAR_PUPILLARY else label or "both"
+        elif cursor.is_word(words.MILLIMETRE) or (cursor.is_word(_DISTANCE) and not figures):
             cursor.take()
-            label = "near"
-        elif cursor.is_word(words.FAR | words.MILLIMETRE):
-            cursor.take()
-        elif cursor.token.kind == "number" and not cursor.token.sign and len(figures) < 4:
+        elif cursor.token.kind == "number" and not cursor.token.sign and len(figures) < _MOST_PD_FIGURES:
             if prism_is_ahead(cursor):
                 break
             number = cursor.plain_number()
             if number is None:
                 return
-            figures.append((label or ("near" if near else ""), float(number.digits)))
+            # With two decimals the point may part two figures.
+            clear = clear and len(number.digits.partition(".")[2]) <= 1
+            figures.append((label, float(number.digits)))
             label = ""
         else:
             break
     span = (start, cursor.ahead(-1).end)
-    if not _give_pupillary(reading, eye, figures, span):
+    if label or not clear or not _give_pupillary(reading, eye, figures, span):
         cursor.remark("pd-not-clear", span)
-    elif (
-        len(figures) == 2
-        and figures[0] != figures[1]
-        and all(not name for name, _ in figures)
-        and max(value for _, value in figures) <= _HALF_MOST_MM
-    ):
+    elif _is_inferred_order(figures):
         cursor.remark("pd-right-before-left", span, taken=f"{figures[0][1]:g}")
 
 
+def _figure_follows_label(cursor: Cursor) -> bool:
+    by = 1
+    while cursor.ahead(by).kind == "colon":
+        by += 1
+    return cursor.ahead(by).kind == "number" and not cursor.ahead(by).sign and not cursor.ahead(by).has_two_decimals
+
+
+def _is_inferred_order(figures: list[tuple[str, float]]) -> bool:
+    halves = [value for name, value in figures if not name and value <= _HALF_MOST_MM]
+    return len(halves) == 2 and halves[0] != halves[1]
+
+
 def _give_pupillary(reading: Reading, eye: EyeText | None, figures: list[tuple[str, float]], span: Span) -> bool:
-    pd = reading.pd
     bare = [value for name, value in figures if not name]
-    named = {name: value for name, value in figures if name}
-    if not figures or len(named) + len(bare) != len(figures):
+    given = {name: value for name, value in figures if name}
+    if not figures or len(given) + len(bare) != len(figures):
         return False
     if not all(_PD_MM[0] <= value <= _PD_MM[1] for _, value in figures):
         return False
-    given: dict[str, float] = dict(named)
-    if len(bare) == 1 and not ({"right", "left"} & named.keys()):
-        half = bare[0] <= _HALF_MOST_MM
-        if half and eye is None:
-            return False
-        given[eye.eye if half and eye is not None else "both"] = bare[0]
-    elif len(bare) == 2 and not named:
-        if max(bare) <= _HALF_MOST_MM:
-            given["right"], given["left"] = bare
-        elif min(bare) > _HALF_MOST_MM and bare[0] > bare[1]:
-            given["both"], given["near"] = bare
-        else:
-            return False
-    elif bare:
+    if any(given.get(name, 0.0) > _HALF_MOST_MM for name in ("right", "left")):
         return False
-    if any(getattr(pd, name) is not None for name in given):
+    if any(given.get(name, _PD_MM[1]) <= _HALF_MOST_MM for name in ("both", "near")):
+        return False
+    named = _named(bare, eye, given)
+    if named is None:
+        return False
+    given |= named
+    pd = reading.pd
+    if any(getattr(pd, name) not in (None, value) for name, value in given.items()):
         return False
     for name, value in given.items():
         setattr(pd, name, value)
@@ -231,29 +271,89 @@ def _give_pupillary(reading: Reading, eye: EyeText | None, figures: list[tuple[s
     return True
 
 
+def _named(bare: list[float], eye: EyeText | None, given: dict[str, float]) -> dict[str, float] | None:
+    """What figures without a label are: one, a pair of halves, or distance and near."""
+    if not bare:
+        return {}
+    if {"right", "left"} & given.keys() or len(bare) > 2 or (len(bare) == 2 and given):
+        return None
+    if len(bare) == 1:
+        if bare[0] > _HALF_MOST_MM:
+            return {"both": bare[0]}
+        return None if eye is None else {eye.eye: bare[0]}
+    if max(bare) <= _HALF_MOST_MM:
+        return {"right": bare[0], "left": bare[1]}
+    if min(bare) > _HALF_MOST_MM and bare[0] > bare[1]:
+        return {"both": bare[0], "near": bare[1]}
+    return None
+
+
 def read_vertex(cursor: Cursor, reading: Reading) -> None:
-    """A vertex distance in millimetres."""
-    start = cursor.take().start
-    cursor.skip_words(words.FAR)
-    cursor.skip_kinds("colon")
+    """A vertex distance in millimetres; it may be repeated for each eye."""
+    start = cursor.token.start
+    cursor.skip_words(words.VERTEX | words.FAR)
+    cursor.skip_kinds("colon", "mark")
     number = cursor.plain_number()
     span = (start, cursor.ahead(-1).end)
     cursor.skip_words(words.MILLIMETRE)
     least, most = _VERTEX_MM
-    if number is None or not least <= float(number.digits) <= most or reading.vertex_mm is not None:
+    if (
+        number is None
+        or not least <= float(number.digits) <= most
+        or reading.vertex_mm not in (None, float(number.digits))
+    ):
         cursor.remark("vertex-distance-not-clear", span)
-        return
-    reading.vertex_mm, reading.vertex_span = float(number.digits), span
+    else:
+        reading.vertex_mm, reading.vertex_span = float(number.digits), span
+
+
+def read_acuity(cursor: Cursor) -> None:
+    """Visual acuities, with the labels and words that belong to them."""
+    start = cursor.token.start
+    if cursor.token.text == "n":
+        cursor.take()
+        cursor.take()
+    while not cursor.done:
+        cursor.skip_words(words.ACUITY)
+        here = cursor.at
+        cursor.skip_kinds("colon")
+        if cursor.is_word(words.EYES) and cursor.ahead(1).kind == "acuity":
+            cursor.take()
+        if cursor.token.kind == "acuity" or _decimal_acuity_is_ahead(cursor, here):
+            cursor.take()
+        else:
+            cursor.at = here
+            break
+    cursor.remark("acuity-set-aside", (start, cursor.ahead(-1).end))
+
+
+def _decimal_acuity_is_ahead(cursor: Cursor, after_word: int) -> bool:
+    token = cursor.token
+    named = after_word > 0 and cursor.tokens[after_word - 1].text in words.ACUITY
+    return (
+        named and token.kind == "number" and not token.sign and token.has_point and float(token.digits) <= _BEST_ACUITY
+    )
 
 
 def read_date(cursor: Cursor) -> None:
     """A date is set aside: day and month may be exchanged, so it goes into a field of its own."""
     start = cursor.token.start
     cursor.skip_words(words.DATE)
-    cursor.skip_kinds("colon")
+    cursor.skip_kinds("colon", "mark")
+    possible = True
     if not cursor.done and cursor.token.kind == "date":
-        cursor.take()
-    cursor.remark("date-set-aside", (start, cursor.ahead(-1).end))
+        possible = _can_be_a_date(cursor.take().text)
+    span = (start, cursor.ahead(-1).end)
+    cursor.remark("date-set-aside" if possible else "figure-not-clear", span)
+
+
+def _can_be_a_date(text: str) -> bool:
+    figures = [int(figure) for figure in re.findall(r"\d+", text)]
+    if len(figures) == 2:  # the month is a word
+        return 1 <= figures[0] <= 31 and 1900 <= figures[1] <= 2100
+    year, *rest = figures if figures[0] > 31 else [figures[2], figures[0], figures[1]]
+    in_range = 1900 <= year <= 2100 or year < 100
+    return in_range and all(1 <= part <= 31 for part in rest) and min(rest) <= 12
 
 
 def read_contact(cursor: Cursor) -> None:

@@ -8,7 +8,7 @@ import re
 from dataclasses import dataclass
 from typing import Final, Literal
 
-Kind = Literal["number", "sign", "word", "acuity", "date", "slash", "comma", "colon", "cell", "line", "unknown"]
+Kind = Literal["number", "sign", "word", "acuity", "date", "slash", "comma", "colon", "mark", "cell", "line", "unknown"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +37,11 @@ class Token:
         return self.text.lstrip("+-").replace(",", ".")
 
     @property
+    def has_two_decimals(self) -> bool:
+        """Whether a number is written with two decimals or more, as powers are."""
+        return len(self.digits.partition(".")[2]) > 1
+
+    @property
     def has_point(self) -> bool:
         """Whether the number is written with a decimal point or comma."""
         return "." in self.digits
@@ -53,9 +58,13 @@ def _one_to_one() -> dict[int, str]:
         ("\u00d7\u2715\u2716\u2a2f\u2a09", "x"),  # multiplication signs
         ("\u00ba\u02da", "\u00b0"),  # ordinal and ring for the degree sign
         ("\u2206\u25b3\u0394^", "\u03b4"),  # increment, triangle, capital delta, caret: prism dioptres
-        ("\u00a0\u2000\u2001\u2002\u2003\u2004\u2005\u2006\u2007\u2008\u2009\u200a\u202f\u205f\u3000", " "),
+        (
+            "\u00a0\u2000\u2001\u2002\u2003\u2004\u2005\u2006\u2007\u2008\u2009\u200a\u202f\u205f\u3000"
+            "\ufeff\u200b\u200c\u200d\u2060",
+            " ",
+        ),
         ("\u2044\u2215", "/"),
-        ("\r\x0b\x0c\u0085\u2028\u2029", "\n"),
+        ("\u2022\u25cf\u25aa\r\x0b\x0c\u0085\u2028\u2029", "\n"),
         ("\u00b7\u2024", "."),  # a raised point or a one-dot leader for the decimal point
     ):
         for character in characters:
@@ -68,13 +77,16 @@ _NORMAL: Final = _one_to_one()
 # A date has two like separators; an acuity is 20/... or 6/... . Neither may hang on a sign or a longer figure.
 _PATTERN: Final = re.compile(
     r"""
-      (?P<date>(?<![\d.,+-])(?:\d{4}(?P<s1>[-./])\d{1,2}(?P=s1)\d{1,2}|\d{1,2}(?P<s2>[-./])\d{1,2}(?P=s2)\d{4})(?![\d.,/-]))
+      (?P<date>(?<![\d.,+-])(?:\d{4}(?P<s1>[-./])\d{1,2}(?P=s1)\d{1,2}|\d{1,2}(?P<s2>[-./])\d{1,2}(?P=s2)\d{4}
+        |\d{1,2}/\d{1,2}/\d{2})(?![\d.,/-])
+        |\b\d{1,2}(?:st|nd|rd|th)?[ ]?(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*\.?,?[ ]?\d{4}\b
+        |\b(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*\.?[ ]?\d{1,2}(?:st|nd|rd|th)?,?[ ]\d{4}\b)
     | (?P<acuity>(?<![\d.,+-])(?:20/\d{2,3}|6/\d{1,2}(?:\.\d)?)(?:[+-]\d)?(?![\d.,/]))
     | (?P<number>[+-]?(?:\d+[.,]\d+|\d+|[.,]\d+))
     | (?P<sign>[+-])
     | (?P<word>o\.\s?d\.?(?![a-z])|o\.\s?s\.?(?![a-z])|o\.\s?u\.?(?![a-z])|r\.\s?e\.?(?![a-z])|l\.\s?e\.?(?![a-z])
-        |p\.\s?d\.?(?![a-z])|b\.?v\.\s?d\.?(?![a-z])|v\.\s?a\.?(?![a-z])|[a-z]+|[@*\u00b0\u03b4])
-    | (?P<slash>/) | (?P<comma>[,;]) | (?P<colon>[:.=()\[\]]) | (?P<cell>[|\t]) | (?P<line>\n) | (?P<blank>[ ]+)
+        |p\.\s?d\.?(?![a-z])|b\.?v\.\s?d\.?(?![a-z])|v\.\s?a\.?(?![a-z])|[a-z]+|[@*&\u00b0\u03b4])
+    | (?P<slash>/) | (?P<comma>[,;]) | (?P<colon>[:.]) | (?P<mark>[=()\[\]]) | (?P<cell>[|\t]) | (?P<line>\n) | (?P<blank>[ ]+)
     | (?P<unknown>.)
     """,
     re.VERBOSE,

@@ -35,7 +35,7 @@ BASES: Final[dict[str, Literal["in", "out", "up", "down"]]] = {"bi": "in", "bo":
 PUPILLARY: Final = frozenset({"pd", "ipd", "pupillary"})
 FAR_PUPILLARY: Final = frozenset({"dpd"})
 NEAR_PUPILLARY: Final = frozenset({"npd"})
-VERTEX: Final = frozenset({"vd", "bvd", "vertex"})
+VERTEX: Final = frozenset({"vd", "bvd", "vertex", "back"})
 ACUITY: Final = frozenset({"va", "vision", "acuity", "bcva", "ucva", "vis"})
 DATE: Final = frozenset({"date", "dated", "issued"})
 CONTACT: Final = frozenset(
@@ -44,7 +44,7 @@ CONTACT: Final = frozenset(
 
 MINUS: Final = frozenset({"minus"})
 PLUS: Final = frozenset({"plus"})
-POWER_UNIT: Final = frozenset({"d", "dpt", "dioptre", "dioptres", "diopter", "diopters", "dc"})
+POWER_UNIT: Final = frozenset({"d", "dpt", "dioptre", "dioptres", "diopter", "diopters"})
 DEGREE: Final = frozenset({"°", "deg", "degs", "degree", "degrees"})
 MILLIMETRE: Final = frozenset({"mm"})
 

@@ -268,6 +268,21 @@ TEXT_RULES: tuple[Rule, ...] = (
         'We read "{said}" as AXIS {taken}. Please check it.',
     ),
     _rule(
+        "axis-not-marked",
+        "review",
+        "A figure after a whole cylinder was taken for the axis.",
+        'The figure "{said}" ({whose}) follows a cylinder without a decimal point and was taken as axis {taken}; it may be its '
+        "decimals. Confirm it.",
+        'We read "{said}" as AXIS {taken}. Please check that no decimal point is missing before it.',
+    ),
+    _rule(
+        "zero-cylinder-with-axis",
+        "review",
+        "A cylinder of 0 has an axis.",
+        'A cylinder of "{said}" ({whose}) was read with an axis. A digit of the cylinder may be lost. Confirm it.',
+        'The CYL "{said}" is nothing, yet there is an AXIS. Please check the CYL against your prescription.',
+    ),
+    _rule(
         "one-add-for-both",
         "review",
         "One addition was taken for both eyes.",

@@ -1,0 +1,1 @@
+"""How fast it is, printed and never judged: `python -m tests.benchmarks` from the top of the project."""

@@ -1,0 +1,102 @@
+"""Every example is answered as saved, by the web and by the command line, and shows what its note claims."""
+
+import json
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from example_cases import CONTRACT, FOLDER, Example, answer, client, contract, examples, written_out
+from starlette.testclient import TestClient
+
+from service.__main__ import main
+
+EXAMPLES = tuple(examples())
+ORDERS = tuple(example for example in EXAMPLES if example.path == "/v1/orders/check" and example.status == 200)
+READABLE = tuple(example for example in EXAMPLES if example.status == 200)
+CLAIMS = {"Accepted": "accept", "Review": "review", "Rejected": "reject", "Unreadable": None}
+EXIT_CODES = {"accept": 0, "review": 1, "reject": 2}
+TESTS = Path(__file__).resolve().parents[1]
+
+
+@pytest.fixture(scope="module")
+def service() -> Iterator[TestClient]:
+    with client() as running:
+        yield running
+
+
+@pytest.fixture(autouse=True)
+def shipped_profile(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.delenv("BENCHGATE_PROFILE", raising=False)
+
+
+def saved(example: Example) -> Any:
+    return json.loads(example.saved.read_text("utf-8"))
+
+
+def codes(example: Example) -> set[str]:
+    return {finding["code"] for finding in saved(example)["findings"]}
+
+
+@pytest.mark.parametrize("example", EXAMPLES, ids=str)
+def test_an_example_is_answered_as_saved(service: TestClient, example: Example) -> None:
+    given = answer(service, example)
+    assert given == saved(example)
+    assert written_out(given) == example.saved.read_text("utf-8"), (
+        "the order of members or the form of a figure differs"
+    )
+
+
+@pytest.mark.parametrize("example", EXAMPLES, ids=str)
+def test_an_example_shows_what_its_note_claims(example: Example) -> None:
+    claim, colon, _ = example.note.partition(":")
+    assert colon
+    assert saved(example).get("decision") == CLAIMS[claim]
+
+
+@pytest.mark.parametrize("example", READABLE, ids=str)
+def test_an_example_names_its_day_so_that_its_answer_stays(example: Example) -> None:
+    assert "as_of" in json.loads(example.request)
+    assert "/as_of" not in {taken["pointer"] for taken in saved(example)["assumptions"]}
+
+
+@pytest.mark.parametrize("example", ORDERS, ids=str)
+def test_the_command_line_gives_the_same_answer_and_its_exit_code(
+    example: Example, capsys: pytest.CaptureFixture[str]
+) -> None:
+    request = str(example.folder / "request.json")
+    assert main(["check", request, "--json"]) == EXIT_CODES[saved(example)["decision"]]
+    assert json.loads(capsys.readouterr().out) == saved(example)
+
+
+def test_the_saved_contract_is_that_of_the_service(service: TestClient, capsys: pytest.CaptureFixture[str]) -> None:
+    kept = CONTRACT.read_text("utf-8")
+    assert contract(service) == json.loads(kept)
+    assert main(["openapi"]) == 0
+    assert capsys.readouterr().out == kept
+
+
+def test_each_folder_holds_a_request_an_answer_and_a_note() -> None:
+    folders = {folder for folder in FOLDER.rglob("*") if folder.is_dir()}
+    assert folders - {FOLDER / "prescriptions", FOLDER / "unreadable"} == {example.folder for example in EXAMPLES}
+    for example in EXAMPLES:
+        assert re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", example.folder.name)
+        assert {file.name for file in example.folder.iterdir()} == {"request.json", "note.md", example.answer_file}
+
+
+def test_the_orders_have_references_of_their_own() -> None:
+    references = [json.loads(example.request)["reference"] for example in ORDERS]
+    assert all(re.fullmatch(r"W-1\d{3}", reference) for reference in references)
+    assert len(set(references)) == len(references) >= 16
+
+
+def test_every_rule_stands_in_an_example_or_has_a_test_of_its_own(service: TestClient) -> None:
+    listed = {rule["code"] for rule in service.get("/v1/reference/rules").json()["rules"]}
+    in_examples = set().union(*(codes(example) for example in READABLE))
+    files = (file for family in ("rules", "reading") for file in (TESTS / family).glob("test_*.py"))
+    tested = "\n".join(file.read_text("utf-8") for file in files)
+    only_tested = sorted(listed - in_examples)
+    print(f"{len(in_examples)} of {len(listed)} rules stand in examples. Those that do not:", *only_tested, sep="\n  ")
+    assert in_examples <= listed
+    assert [code for code in only_tested if f'"{code}"' not in tested] == []
