@@ -11,6 +11,8 @@ _LARGEST_WHOLE_D = 20
 # Beyond these nothing is a power; the rules on powers judge what lies below.
 _LARGEST_D = 999.0
 _LONGEST_FIGURE = 8
+# Tokens looked back for the opening bracket.
+_LONGEST_BRACKET = 12
 _END = Token("line", "", 0, 0, False)
 
 
@@ -144,11 +146,7 @@ class Cursor:
 
     def _figure(self, number: Token, sign: str, span: Span, eye: EyeName | None, *, sign_must_stand: bool) -> Figure:
         digits = number.digits
-        if (
-            has_idle_nought(number)
-            or len(digits) > _LONGEST_FIGURE
-            or (float(digits) > _LARGEST_D and number.has_point)
-        ):
+        if len(digits) > _LONGEST_FIGURE or (float(digits) > _LARGEST_D and number.has_point):
             self.remark("figure-not-clear", span, eye=eye)
             return Figure(None, span)
         value = float(digits) if number.has_point else self._without_point(digits, span, eye)
@@ -157,6 +155,8 @@ class Cursor:
         if not sign and value != 0 and sign_must_stand:
             self.remark("power-unsigned", span, eye=eye)
             return Figure(None, span)
+        if value != 0 and has_idle_nought(number):
+            self.remark("nought-too-many", span, eye=eye, taken=f"{value:.2f}")
         return Figure(-value + 0.0 if sign == "-" else value, span, number.has_point)
 
     def _without_point(self, digits: str, span: Span, eye: EyeName | None) -> float | None:
@@ -183,16 +183,31 @@ class Cursor:
         hangs_letter = hangs_letter or (follower.text == "s" and len(number.digits.partition(".")[2]) == 1)
         hangs_digit = follower.kind == "number" and not follower.sign
         hangs_point = follower.text in (".", ",") and self.ahead(1).kind == "number" and self.ahead(1).glued
-        if follower.kind in ("unknown", "mark") or hangs_letter or hangs_digit or hangs_point:
+        if (
+            follower.kind in ("unknown", "equals")
+            or self._is_loose_mark(follower)
+            or hangs_letter
+            or hangs_digit
+            or hangs_point
+        ):
             end = self.take().end
             while (
-                not self.done and self.token.glued and self.token.kind in ("number", "word", "colon", "mark", "unknown")
+                not self.done
+                and self.token.glued
+                and self.token.kind in ("number", "word", "colon", "mark", "equals", "unknown")
             ):
                 end = self.take().end
             code = "letter-for-digit" if hangs_letter else "figure-not-clear"
             self.remark(code, (number.start, end), eye=eye)
             return False
         return True
+
+    def _is_loose_mark(self, token: Token) -> bool:
+        """A bracket that closes nothing: 18) is 180 typed with the shift key held."""
+        if token.kind != "mark":
+            return False
+        before = [one.text for one in self.tokens[max(0, self.at - _LONGEST_BRACKET) : self.at] if one.kind == "mark"]
+        return token.text in "([" or not before or before[-1] not in ("(", "[")
 
     def plain_number(self, eye: EyeName | None = None) -> Token | None:
         """A number without a sign, nothing hanging on it; None, and the cursor unmoved, where there is none."""

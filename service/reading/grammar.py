@@ -27,7 +27,7 @@ from service.reading.table import header_is_ahead, plain_header_is_ahead, read_p
 from service.reading.text_reading import EyeName, EyeText, Reading, Side
 from service.reading.tokens import tokens
 
-_BETWEEN = ("line", "comma", "cell", "colon", "slash")
+_BETWEEN = ("comma", "cell", "colon", "slash", "mark")
 # A text with more to say about it than this is no prescription: the rest is reported as one.
 _MOST_REMARKS = 40
 
@@ -55,6 +55,8 @@ def _read_item(cursor: Cursor, reading: Reading) -> None:
         read_table(cursor, reading)
     elif begins_line and plain_header_is_ahead(cursor):
         read_plain_header(cursor)
+    elif token.kind == "line":
+        cursor.skip_kinds("line")
     elif token.kind in _BETWEEN:
         cursor.skip_kinds(*_BETWEEN)
     elif token.kind == "word" and token.text in words.EYES:
@@ -165,6 +167,7 @@ def _skip_second_label(cursor: Cursor, side: Side) -> None:
         while cursor.ahead(by).kind in ("mark", "slash") and cursor.at + by < len(cursor.tokens):
             by += 1
         if not cursor.is_word(words.EYES, by=by) or _side(cursor.ahead(by).text) != side:
+            cursor.skip_kinds("mark", "equals")
             return
         cursor.at += by + 1
         cursor.skip_words(words.WITHOUT_MEANING)
@@ -201,7 +204,7 @@ def _read_rest(cursor: Cursor, reading: Reading, eye: EyeText, *, both: bool) ->
     """What may follow a power: on its own line only what names itself."""
     whose = None if both else eye
     while not cursor.done:
-        cursor.skip_kinds("slash", "comma", "cell", "colon")
+        cursor.skip_kinds("slash", "comma", "cell", "colon", "mark")
         if cursor.token.kind == "line":
             if not _eye_goes_on(cursor, reading, eye):
                 return

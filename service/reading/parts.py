@@ -13,10 +13,9 @@ _PD_MM = (10.0, 100.0)
 _LARGEST_ADD_D = 10.0
 _LARGEST_PRISM_PD = 60.0
 _MOST_PRISMS = 4
-_MOST_PD_FIGURES = 4
+_MOST_PD_ITEMS = 8
 _BEST_ACUITY = 3.0
 _PUPILLARY = words.PUPILLARY | words.FAR_PUPILLARY | words.NEAR_PUPILLARY
-_DISTANCE = frozenset({"distance"})
 
 
 def add_is_ahead(cursor: Cursor) -> bool:
@@ -35,7 +34,7 @@ def read_add(cursor: Cursor, reading: Reading, eye: EyeText | None, whose: Side 
     intermediate = cursor.is_word(words.INTERMEDIATE)
     cursor.skip_words(words.NEAR | words.INTERMEDIATE)
     cursor.skip_words(words.ADD)
-    cursor.skip_kinds("colon", "mark")
+    cursor.skip_kinds("colon", "mark", "equals")
     named = _label(cursor)
     whose = named or whose
     figure = cursor.power(None, sign_must_stand=False)
@@ -53,15 +52,16 @@ def read_add(cursor: Cursor, reading: Reading, eye: EyeText | None, whose: Side 
     else:
         cursor.remark("add-not-found", span)
     if named in ("right", "left"):
-        _read_other_add(cursor, reading)
+        _read_other_add(cursor, reading, eye)
 
 
-def _read_other_add(cursor: Cursor, reading: Reading) -> None:
+def _read_other_add(cursor: Cursor, reading: Reading, eye: EyeText | None) -> None:
     """The second half of "add R +2.00 L +2.25": both eyes have their powers already."""
     here = cursor.at
     cursor.skip_kinds("comma", "slash")
-    if cursor.is_word(words.RIGHT | words.LEFT) and reading.right is not None and reading.left is not None:
-        read_add(cursor, reading, None)
+    read = {one.eye for one in (reading.right, reading.left, eye) if one is not None}
+    if cursor.is_word(words.RIGHT | words.LEFT) and len(read) == 2:
+        read_add(cursor, reading, eye)
     else:
         cursor.at = here
 
@@ -138,7 +138,7 @@ def read_prism(cursor: Cursor, eye: EyeText) -> None:
     """One prism with its base, or several one after the other."""
     start = cursor.token.start
     cursor.skip_words(words.PRISM)
-    cursor.skip_kinds("colon")
+    cursor.skip_kinds("colon", "equals")
     number = cursor.plain_number(eye.eye)
     if (
         number is None
@@ -198,41 +198,55 @@ def pupillary_is_ahead(cursor: Cursor) -> bool:
     return cursor.is_word(words.NEAR | words.FAR) and cursor.is_word(_PUPILLARY, by=1)
 
 
-def read_pupillary(cursor: Cursor, reading: Reading, eye: EyeText | None) -> None:
+def read_pupillary(cursor: Cursor, reading: Reading, eye: EyeText | None, *, named: bool = True) -> None:
     """A PD: one figure, a pair of halves, a pair of distance and near, or one after each eye's label."""
     start = cursor.token.start
-    label = "near" if cursor.is_word(words.NEAR | words.NEAR_PUPILLARY) else ""
-    if cursor.take().text not in _PUPILLARY:
+    items: list[str | float] = ["near"] if cursor.is_word(words.NEAR | words.NEAR_PUPILLARY) else []
+    if named and cursor.take().text not in _PUPILLARY:
         cursor.take()
-    figures: list[tuple[str, float]] = []
-    clear = True
-    while not cursor.done:
-        cursor.skip_kinds("colon", "mark", "slash", "comma", "cell")
+    while not cursor.done and len(items) < _MOST_PD_ITEMS:
+        cursor.skip_kinds("colon", "mark", "equals", "slash", "comma", "cell")
         if cursor.is_word(words.RIGHT | words.LEFT) and _figure_follows_label(cursor):
-            clear = clear and label == ""
-            label = "right" if cursor.take().text in words.RIGHT else "left"
-        elif cursor.is_word(words.NEAR | words.FAR | _PUPILLARY) and not cursor.is_word(words.ADD, by=1):
-            word = cursor.take().text
-            label = "near" if word in words.NEAR | words.NEAR_PUPILLARY else label or "both"
-        elif cursor.is_word(words.MILLIMETRE) or (cursor.is_word(_DISTANCE) and not figures):
+            items.append("right" if cursor.take().text in words.RIGHT else "left")
+        elif cursor.is_word(words.NEAR | words.NEAR_PUPILLARY) and not cursor.is_word(words.ADD, by=1):
             cursor.take()
-        elif cursor.token.kind == "number" and not cursor.token.sign and len(figures) < _MOST_PD_FIGURES:
-            if prism_is_ahead(cursor):
-                break
+            items.append("near")
+        elif cursor.is_word(words.FAR | words.FAR_PUPILLARY):
+            cursor.take()
+            items.append("both")
+        elif cursor.is_word(words.MILLIMETRE | words.PUPILLARY):
+            cursor.take()
+        elif cursor.token.kind == "number" and not cursor.token.sign and not prism_is_ahead(cursor):
             number = cursor.plain_number()
             if number is None:
                 return
             # With two decimals the point may part two figures.
-            clear = clear and len(number.digits.partition(".")[2]) <= 1
-            figures.append((label, float(number.digits)))
-            label = ""
+            items.append(-1.0 if number.has_two_decimals else float(number.digits))
         else:
             break
     span = (start, cursor.ahead(-1).end)
-    if label or not clear or not _give_pupillary(reading, eye, figures, span):
+    figures = _labelled(items)
+    if figures is None or not _give_pupillary(reading, eye, figures, span):
         cursor.remark("pd-not-clear", span)
     elif _is_inferred_order(figures):
         cursor.remark("pd-right-before-left", span, taken=f"{figures[0][1]:g}")
+
+
+def _labelled(items: list[str | float]) -> list[tuple[str, float]] | None:
+    """Figures with their words: before each, or after each where the words come last."""
+    if len(items) > 1 and isinstance(items[0], float) and isinstance(items[-1], str):
+        items = items[::-1]
+    found: list[tuple[str, float]] = []
+    label = ""
+    for item in items:
+        if isinstance(item, float):
+            found.append((label, item))
+            label = ""
+        elif label and label != item:
+            return None
+        else:
+            label = item
+    return None if label else sorted(found, key=lambda figure: figure[0] == "near")
 
 
 def _figure_follows_label(cursor: Cursor) -> bool:
@@ -292,7 +306,7 @@ def read_vertex(cursor: Cursor, reading: Reading) -> None:
     """A vertex distance in millimetres; it may be repeated for each eye."""
     start = cursor.token.start
     cursor.skip_words(words.VERTEX | words.FAR)
-    cursor.skip_kinds("colon", "mark")
+    cursor.skip_kinds("colon", "mark", "equals")
     number = cursor.plain_number()
     span = (start, cursor.ahead(-1).end)
     cursor.skip_words(words.MILLIMETRE)
@@ -309,22 +323,18 @@ def read_vertex(cursor: Cursor, reading: Reading) -> None:
 
 def read_acuity(cursor: Cursor) -> None:
     """Visual acuities, with the labels and words that belong to them."""
-    start = cursor.token.start
     if cursor.token.text == "n":
-        cursor.take()
-        cursor.take()
+        cursor.remark("acuity-set-aside", (cursor.take().start, cursor.take().end))
     while not cursor.done:
         cursor.skip_words(words.ACUITY)
         here = cursor.at
         cursor.skip_kinds("colon")
         if cursor.is_word(words.EYES) and cursor.ahead(1).kind == "acuity":
             cursor.take()
-        if cursor.token.kind == "acuity" or _decimal_acuity_is_ahead(cursor, here):
-            cursor.take()
-        else:
+        if cursor.token.kind != "acuity" and not _decimal_acuity_is_ahead(cursor, here):
             cursor.at = here
-            break
-    cursor.remark("acuity-set-aside", (start, cursor.ahead(-1).end))
+            return
+        cursor.remark("acuity-set-aside", cursor.take().span)
 
 
 def _decimal_acuity_is_ahead(cursor: Cursor, after_word: int) -> bool:
@@ -339,7 +349,7 @@ def read_date(cursor: Cursor) -> None:
     """A date is set aside: day and month may be exchanged, so it goes into a field of its own."""
     start = cursor.token.start
     cursor.skip_words(words.DATE)
-    cursor.skip_kinds("colon", "mark")
+    cursor.skip_kinds("colon", "mark", "equals")
     possible = True
     if not cursor.done and cursor.token.kind == "date":
         possible = _can_be_a_date(cursor.take().text)

@@ -4,7 +4,8 @@ from service.reading import words
 from service.reading.cursor import Cursor, Figure
 from service.reading.text_reading import EyeText, Span
 
-_LONGEST_AXIS = 3
+LONGEST_AXIS = 3
+_AXIS_WORDS = frozenset({"ax", "axis"})
 
 
 def power_is_ahead(cursor: Cursor) -> bool:
@@ -24,7 +25,8 @@ def read_power(cursor: Cursor, eye: EyeText) -> None:
 
 
 def _read_sphere(cursor: Cursor, eye: EyeText) -> Figure | None:
-    cursor.skip_words(words.SPHERE)
+    if cursor.skip_words(words.SPHERE):
+        cursor.skip_kinds("equals")
     cursor.skip_kinds("colon", "cell")
     token = cursor.token
     if cursor.is_word(words.BALANCE):
@@ -58,11 +60,11 @@ def _cylinder_follows_unit(cursor: Cursor) -> bool:
 
 def _read_cylinder(cursor: Cursor, eye: EyeText, sphere: Figure) -> None:
     here = cursor.at
-    cursor.skip_lines_before(words.CYLINDER)
     cursor.skip_kinds("slash", "comma", "cell")
+    cursor.skip_lines_before(words.CYLINDER)
     named = cursor.skip_words(words.CYLINDER)
     if named:
-        cursor.skip_kinds("colon")
+        cursor.skip_kinds("colon", "equals")
         if cursor.skip_words(words.NO_CYLINDER):
             return
     if named and cursor.is_word(words.PLANO):
@@ -103,12 +105,14 @@ def _unsigned_is_ahead(cursor: Cursor, sphere: Figure) -> bool:
 
 def _read_axis(cursor: Cursor, eye: EyeText, cylinder: Figure | None) -> None:
     here = cursor.at
-    cursor.skip_lines_before(words.AXIS)
     cursor.skip_kinds("slash", "comma", "cell")
+    cursor.skip_lines_before(words.AXIS)
     if cursor.is_word(words.AXIS):
         mark = cursor.take()
-        if mark.text in ("ax", "axis"):
-            cursor.skip_kinds("colon")
+        if mark.text not in _AXIS_WORDS and cursor.is_word(_AXIS_WORDS):
+            mark = cursor.take()
+        if mark.text in _AXIS_WORDS:
+            cursor.skip_kinds("colon", "equals")
         _read_marked_axis(cursor, eye, mark.span, cylinder)
     elif cylinder is None or not _read_bare_axis(cursor, eye, cylinder):
         cursor.at = here
@@ -129,7 +133,7 @@ def _read_marked_axis(cursor: Cursor, eye: EyeText, mark: Span, cylinder: Figure
         return
     if number.has_point:
         cursor.remark("axis-not-whole-in-text", number.span, eye=eye.eye)
-    elif len(number.digits) > _LONGEST_AXIS:
+    elif len(number.digits) > LONGEST_AXIS:
         cursor.remark("figure-not-clear", number.span, eye=eye.eye)
     else:
         take_axis(cursor, eye, number.digits, number.span, "")
@@ -157,7 +161,7 @@ def _read_bare_axis(cursor: Cursor, eye: EyeText, cylinder: Figure) -> bool:
 
 def _is_axis_figure(cursor: Cursor, by: int) -> bool:
     token = cursor.ahead(by)
-    return token.kind == "number" and not token.sign and not token.has_point and len(token.digits) <= _LONGEST_AXIS
+    return token.kind == "number" and not token.sign and not token.has_point and len(token.digits) <= LONGEST_AXIS
 
 
 def take_axis(cursor: Cursor, eye: EyeText, digits: str, span: Span, code: str) -> None:

@@ -8,8 +8,12 @@ from dataclasses import dataclass
 
 from service.reading import words
 from service.reading.cursor import Cursor
+from service.reading.parts import prism_is_ahead, read_prism, read_pupillary
+from service.reading.power import LONGEST_AXIS, remark_zero_with_axis, take_axis
 from service.reading.text_reading import EyeName, EyeText, Reading
 from service.reading.tokens import Token
+
+_POWERS = ("sphere", "cylinder", "axis", "add")
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,12 +26,16 @@ class _Cell:
 
 def header_is_ahead(cursor: Cursor) -> bool:
     """Whether this line names columns that are parted by tabs or bars."""
-    return any(token.kind == "cell" for token in _line_tokens(cursor)) and _names_columns(cursor)
+    return any(token.kind == "cell" for token in _line_tokens(cursor)) and bool(_powers_named(cursor))
 
 
 def plain_header_is_ahead(cursor: Cursor) -> bool:
     """Whether this line names columns that are parted by blanks only."""
-    return not any(token.kind == "cell" for token in _line_tokens(cursor)) and _names_columns(cursor)
+    if any(token.kind == "cell" for token in _line_tokens(cursor)):
+        return False
+    # Rows are read like any line, so the columns must stand in the usual order.
+    powers = _powers_named(cursor)
+    return powers == [name for name in _POWERS if name in powers] and bool(powers)
 
 
 def read_plain_header(cursor: Cursor) -> None:
@@ -37,21 +45,32 @@ def read_plain_header(cursor: Cursor) -> None:
     _leave_line(cursor)
 
 
-def _names_columns(cursor: Cursor) -> bool:
+def _powers_named(cursor: Cursor) -> list[str]:
+    """The power columns that a header line names, each once; none if this is no header line."""
     line = _line_tokens(cursor)
-    names = {words.HEADER.get(token.text) for token in line if token.kind == "word"}
-    if None in names or not {"sphere", "cylinder"} <= names:
-        return False
-    return all(token.kind in ("word", "cell", "colon", "slash", "comma") for token in line)
+    names = [words.HEADER.get(token.text, "") for token in line if token.kind == "word"]
+    powers = [name for name in names if name in _POWERS]
+    if "" in names or not {"sphere", "cylinder"} <= set(powers) or len(powers) != len(set(powers)):
+        return []
+    return powers if all(token.kind in ("word", "cell", "colon", "slash", "comma") for token in line) else []
 
 
 def read_table(cursor: Cursor, reading: Reading) -> None:
-    """The header row, then every row that follows it and has cells."""
+    """The header row, then every row that follows it and begins like one."""
     header = [_name(cursor, cell) for cell in _cells(cursor)]
     _leave_line(cursor)
-    while not cursor.done and any(token.kind == "cell" for token in _line_tokens(cursor)):
-        _read_row(cursor, reading, header)
+    while not cursor.done and _row_is_ahead(cursor):
+        if any(token.kind not in ("cell", "sign", "colon") for token in _line_tokens(cursor)):
+            _read_row(cursor, reading, header)
         _leave_line(cursor)
+
+
+def _row_is_ahead(cursor: Cursor) -> bool:
+    line = _line_tokens(cursor)
+    first = next((token for token in line if token.kind != "cell"), None)
+    if first is None or not any(token.kind == "cell" for token in line):
+        return False
+    return first.kind in ("number", "sign") or first.text in words.EYES or first.text in words.PLANO
 
 
 def _line_tokens(cursor: Cursor) -> tuple[Token, ...]:
@@ -74,6 +93,9 @@ def _cells(cursor: Cursor) -> list[_Cell]:
             cells.append(_Cell(first, at))
             first = at + 1
     cells.append(_Cell(first, end))
+    # Bars may stand at the outer edges too.
+    if cursor.tokens[cursor.at].text == "|" and cursor.tokens[end - 1].text == "|":
+        cells = cells[1:-1]
     return cells
 
 
@@ -84,7 +106,7 @@ def _name(cursor: Cursor, cell: _Cell) -> str:
 
 def _read_row(cursor: Cursor, reading: Reading, header: list[str]) -> None:
     cells = _cells(cursor)
-    whole = (cursor.tokens[cells[0].first].start, cursor.ahead(len(_line_tokens(cursor)) - 1).end)
+    whole = (cursor.token.start, cursor.ahead(len(_line_tokens(cursor)) - 1).end)
     inner = [_inside(cursor, cell) for cell in cells]
     eye = _eye_of_row(cursor, reading, header, inner, whole)
     if len(inner) != len(header):
@@ -92,7 +114,7 @@ def _read_row(cursor: Cursor, reading: Reading, header: list[str]) -> None:
     else:
         for name, part in zip(header, inner, strict=True):
             if part.tokens:
-                _read_cell(cursor, eye, name, part)
+                _read_cell(cursor, reading, eye, name, part)
     if eye.sphere is None and "sphere" not in eye.spans and not eye.is_balance:
         cursor.remark("sphere-not-found", whole, eye=eye.eye)
     there = reading.right if eye.eye == "right" else reading.left
@@ -125,12 +147,19 @@ def _eye_of_row(
     return EyeText(name, whole)
 
 
-def _read_cell(cursor: Cursor, eye: EyeText, name: str, cell: Cursor) -> None:
+def _read_cell(cursor: Cursor, reading: Reading, eye: EyeText, name: str, cell: Cursor) -> None:
     start = cell.at
     if name in ("sphere", "cylinder", "add"):
         _read_power_cell(eye, name, cell)
+        remark_zero_with_axis(cell, eye)
     elif name == "axis":
         _read_axis_cell(eye, cell)
+        remark_zero_with_axis(cell, eye)
+    elif name == "prism":
+        if prism_is_ahead(cell):
+            read_prism(cell, eye)
+    elif name == "pd" and not cell.done:
+        read_pupillary(cell, reading, eye, named=False)
     elif name == "acuity" and not cell.done:
         cursor.remark("acuity-set-aside", (cell.tokens[start].start, cell.tokens[-1].end), eye=eye.eye)
         return
@@ -160,16 +189,14 @@ def _read_axis_cell(eye: EyeText, cell: Cursor) -> None:
         return
     cell.skip_words(words.AXIS)
     number = cell.plain_number(eye.eye)
-    if number is None or number.has_point:
+    if number is None:
         return
-    cell.skip_words(words.DEGREE)
-    axis = int(number.digits)
-    if axis > 180:
-        cell.remark("axis-beyond-180", number.span, eye=eye.eye, value=float(axis))
-        return
-    if axis == 0:
-        cell.remark("axis-zero-in-text", number.span, eye=eye.eye, value=0.0)
-    eye.axis, eye.spans["axis"] = float(axis), number.span
+    if number.has_point:
+        cell.remark("axis-not-whole-in-text", number.span, eye=eye.eye)
+    elif len(number.digits) > LONGEST_AXIS:
+        cell.remark("figure-not-clear", number.span, eye=eye.eye)
+    else:
+        take_axis(cell, eye, number.digits, number.span, "")
 
 
 def _give(eye: EyeText, name: str, value: float | None, span: tuple[int, int]) -> None:

@@ -8,7 +8,9 @@ import re
 from dataclasses import dataclass
 from typing import Final, Literal
 
-Kind = Literal["number", "sign", "word", "acuity", "date", "slash", "comma", "colon", "mark", "cell", "line", "unknown"]
+Kind = Literal[
+    "number", "sign", "word", "acuity", "date", "slash", "comma", "colon", "mark", "equals", "cell", "line", "unknown"
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,9 +86,10 @@ _PATTERN: Final = re.compile(
     | (?P<acuity>(?<![\d.,+-])(?:20/\d{2,3}|6/\d{1,2}(?:\.\d)?)(?:[+-]\d)?(?![\d.,/]))
     | (?P<number>[+-]?(?:\d+[.,]\d+|\d+|[.,]\d+))
     | (?P<sign>[+-])
-    | (?P<word>o\.\s?d\.?(?![a-z])|o\.\s?s\.?(?![a-z])|o\.\s?u\.?(?![a-z])|r\.\s?e\.?(?![a-z])|l\.\s?e\.?(?![a-z])
-        |p\.\s?d\.?(?![a-z])|b\.?v\.\s?d\.?(?![a-z])|v\.\s?a\.?(?![a-z])|[a-z]+|[@*&\u00b0\u03b4])
-    | (?P<slash>/) | (?P<comma>[,;]) | (?P<colon>[:.]) | (?P<mark>[=()\[\]]) | (?P<cell>[|\t]) | (?P<line>\n) | (?P<blank>[ ]+)
+    | (?P<word>(?:d\.\s?s|o\.\s?d|o\.\s?s|o\.\s?u|r\.\s?e|l\.\s?e|p\.\s?d|b?\.?v\.\s?d|v\.\s?a)\.?(?![a-z])
+        |[a-z]+|[@*&\u00b0\u03b4])
+    | (?P<slash>/) | (?P<comma>[,;]) | (?P<colon>[:.]) | (?P<mark>[()\[\]]) | (?P<equals>=) | (?P<cell>[|\t])
+    | (?P<line>\n) | (?P<blank>[ ]+)
     | (?P<unknown>.)
     """,
     re.VERBOSE,

@@ -25,6 +25,8 @@ def read_written(text: str) -> Written:
     reading = read_text(text)
     _remark_missing_eyes(text, reading)
     pd = reading.pd
+    if (pd.right is None) != (pd.left is None) and pd.both is None:
+        reading.remarks.append(Remark("pd-not-clear", pd.span, text[slice(*pd.span)]))
     return Written(
         prescription=_structured(reading),
         pd=None if (pd.right, pd.left, pd.both, pd.near) == (None, None, None, None) else pd,

@@ -268,6 +268,13 @@ TEXT_RULES: tuple[Rule, ...] = (
         'We read "{said}" as AXIS {taken}. Please check it.',
     ),
     _rule(
+        "nought-too-many",
+        "review",
+        "A power begins with a nought too many.",
+        '"{said}" ({whose}) begins with a nought too many and was taken as {taken} D; the point may have slipped. Confirm it.',
+        'We read "{said}" as {taken}. Please check the decimal point.',
+    ),
+    _rule(
         "axis-not-marked",
         "review",
         "A figure after a whole cylinder was taken for the axis.",

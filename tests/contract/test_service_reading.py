@@ -27,7 +27,14 @@ DOCUMENT: dict[str, Any] = {
     "prescriber": {"display": "not given"},
     "lensSpecification": [
         {"product": {"coding": [{"code": "lens"}]}, "eye": "right", "sphere": -2.0, "add": 2.0},
-        {"product": {"coding": [{"code": "lens"}]}, "eye": "left", "sphere": -1.0, "cylinder": -0.5, "axis": 180, "add": 2.0},
+        {
+            "product": {"coding": [{"code": "lens"}]},
+            "eye": "left",
+            "sphere": -1.0,
+            "cylinder": -0.5,
+            "axis": 180,
+            "add": 2.0,
+        },
     ],
 }
 
@@ -39,7 +46,10 @@ def read(service: TestClient, text: str, **headers: str) -> Any:
 
 
 def test_a_written_order_is_judged_like_one_in_fields(service: TestClient) -> None:
-    eyes = {"right": {"sphere": -2.25, "cylinder": -0.75, "axis": 10}, "left": {"sphere": -2.5, "cylinder": -0.5, "axis": 170}}
+    eyes = {
+        "right": {"sphere": -2.25, "cylinder": -0.75, "axis": 10},
+        "left": {"sphere": -2.5, "cylinder": -0.5, "axis": 170},
+    }
     written = service.post("/v1/orders/check", json={**ORDER, "prescription": {"written": TEXT}}).json()
     fields = service.post("/v1/orders/check", json={**ORDER, "prescription": eyes}).json()
     assert written == fields
@@ -63,12 +73,16 @@ def test_every_figure_of_the_text_has_its_place(service: TestClient) -> None:
     assert read(service, answer["read_as"])["read_as"] == answer["read_as"]
 
 
-def test_a_pd_in_the_text_is_used_where_the_order_has_none_and_held_against_it_where_it_has(service: TestClient) -> None:
+def test_a_pd_in_the_text_is_used_where_the_order_has_none_and_held_against_it_where_it_has(
+    service: TestClient,
+) -> None:
     prescription = {"written": f"{TEXT}\nPD 63.5"}
     without = service.post("/v1/orders/check", json={**ORDER, "pd_mm": {}, "prescription": prescription}).json()
     assert without["fit"]["right"]["pd_mm"] == 31.75
     assert any(taken["pointer"] == "/pd_mm" and taken["value"] == "PD 63.5" for taken in without["assumptions"])
-    against = service.post("/v1/orders/check", json={**ORDER, "pd_mm": {"both": 60}, "prescription": prescription}).json()
+    against = service.post(
+        "/v1/orders/check", json={**ORDER, "pd_mm": {"both": 60}, "prescription": prescription}
+    ).json()
     assert "pd-differs-from-text" in [finding["code"] for finding in against["findings"]]
     same = service.post("/v1/orders/check", json={**ORDER, "prescription": prescription}).json()
     assert "pd-differs-from-text" not in [finding["code"] for finding in same["findings"]]

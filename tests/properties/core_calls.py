@@ -59,7 +59,10 @@ def calls() -> list[Call]:
         Call(
             prism.vertical_imbalance,
             {"level_mm": 9.0},
-            {"right": sphero_cylinder.PowerVector(-3.0, 0.5, 0.25), "left": sphero_cylinder.PowerVector(-1.5, 0.0, -1.5)},
+            {
+                "right": sphero_cylinder.PowerVector(-3.0, 0.5, 0.25),
+                "left": sphero_cylinder.PowerVector(-1.5, 0.0, -1.5),
+            },
         ),
         Call(prism.inward, {"x": 2.5}, {"eye": "left"}),
         Call(boxing.frame_pd, {"a_mm": 54.0, "dbl_mm": 18.0}, {}),

@@ -43,9 +43,7 @@ def test_no_outline_escapes_the_bounds_of_its_boxed_sizes(maker: Maker) -> None:
 
 @steady
 @given(boxes(), distances, distances, allowances)
-def test_the_three_figures_stand_in_order(
-    box: dict[str, float], inward: float, up: float, allowance: float
-) -> None:
+def test_the_three_figures_stand_in_order(box: dict[str, float], inward: float, up: float, allowance: float) -> None:
     bounds = blank_bounds(**box, in_mm=inward, up_mm=up, allowance_mm=allowance)
     assert bounds.at_least_mm <= bounds.expected_mm + HAIR_MM
     assert bounds.expected_mm <= bounds.at_most_mm + HAIR_MM
@@ -150,9 +148,7 @@ def test_a_whole_millimetre_diagonal_is_still_an_ed_of_its_box() -> None:
     # 3-4-5: the limit itself must not fall to float noise.
     for scale in (1.0, 0.1, 7.3, 12.7):
         a, b = 40 * scale, 30 * scale
-        blank_bounds(
-            a_mm=a, b_mm=b, ed_mm=box_diagonal(a_mm=a, b_mm=b), in_mm=0.0, up_mm=0.0, allowance_mm=0.0
-        )
+        blank_bounds(a_mm=a, b_mm=b, ed_mm=box_diagonal(a_mm=a, b_mm=b), in_mm=0.0, up_mm=0.0, allowance_mm=0.0)
 
 
 @pytest.mark.parametrize(("name", "size"), [("a_mm", 0.0), ("b_mm", 0.0), ("a_mm", -54.0), ("b_mm", -40.0)])
@@ -184,9 +180,7 @@ def test_the_usual_ed_lies_within_3_mm_of_printed_frames(a: float, ed: float) ->
 
 @steady
 @given(st.floats(30, 70), st.floats(10, 30), st.floats(20, 40), st.floats(15, 60), st.floats(5, 50))
-def test_the_pupil_sits_where_the_decentration_says(
-    a: float, dbl: float, pd: float, b: float, height: float
-) -> None:
+def test_the_pupil_sits_where_the_decentration_says(a: float, dbl: float, pd: float, b: float, height: float) -> None:
     # From the bridge's middle outwards: half the bridge, half the lens, less what the pupil is in.
     assert dbl / 2 + a / 2 - decentration_in(a_mm=a, dbl_mm=dbl, pd_mm=pd) == pytest.approx(pd, abs=1e-12)
     assert b / 2 + decentration_up(b_mm=b, fitting_height_mm=height) == pytest.approx(height, abs=1e-12)

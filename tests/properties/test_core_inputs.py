@@ -36,9 +36,7 @@ def same(first: Any, second: Any) -> bool:
 def spread(call: Call) -> dict[str, np.ndarray]:
     """Nine values about each number of the call, each number moving at its own pace."""
     steps = np.linspace(-0.02, 0.02, 9)
-    return {
-        name: value * (1 + np.roll(steps, 2 * index)) for index, (name, value) in enumerate(call.numbers.items())
-    }
+    return {name: value * (1 + np.roll(steps, 2 * index)) for index, (name, value) in enumerate(call.numbers.items())}
 
 
 @every_call

@@ -101,9 +101,7 @@ def test_a_sphere_has_one_form_and_no_axis(lens: Lens) -> None:
 @given(toric_lenses, angles)
 def test_nothing_about_a_lens_depends_on_the_form_it_is_written_in(lens: Lens, meridian: float) -> None:
     other = keywords(transposed(**lens))
-    first, second = (
-        {name: value for name, value in form.items() if name != "axis_deg"} for form in (lens, other)
-    )
+    first, second = ({name: value for name, value in form.items() if name != "axis_deg"} for form in (lens, other))
     assert spherical_equivalent(**first) == pytest.approx(spherical_equivalent(**second), abs=1e-12)
     assert power_in_meridian(**lens, meridian_deg=meridian) == pytest.approx(
         power_in_meridian(**other, meridian_deg=meridian), abs=1e-11

@@ -192,9 +192,7 @@ def combine_prism(inputs: Row) -> Answers:
 def resolve_prism(inputs: Row) -> Answers:
     eye = inputs["eye"]
     given = prism.prism_from_base(amount_pd=inputs["prism_pd"], base_deg=inputs["base_deg_360"])
-    added = prism.prism_from_base(
-        amount_pd=inputs["add_base_in_pd"], base_deg=prism.base_angle(eye=eye, base="in")
-    )
+    added = prism.prism_from_base(amount_pd=inputs["add_base_in_pd"], base_deg=prism.base_angle(eye=eye, base="in"))
     total = prism.combined([given, added])
     amount, base_deg = prism.amount_and_base(x_pd=total.x_pd, y_pd=total.y_pd)
     return {"vertical_pd": given.y_pd, "horizontal_pd": given.x_pd, "total_pd": amount, "total_deg": base_deg}
