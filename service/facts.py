@@ -173,7 +173,7 @@ def _pd_facts(values: OrderValues, limits: Limits) -> PdFacts:
         total_mm=None if total is None else settled(total),
         halves_differ_mm=None if halves is None else settled(abs(halves[0] - halves[1])),
         both_differs_mm=None if halves is None or both is None else settled(abs(sum(halves) - both)),
-        both_like_one_eye=both is not None and both <= section.one_eye_most_mm,
+        both_like_one_eye=both is not None and both <= section.one_eye_most_mm and both < usual.least_mm,
         halves_like_both=_halves_like_both(pd, section.half_most_mm),
         usual=usual,
     )

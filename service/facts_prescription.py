@@ -146,7 +146,7 @@ def _eye_power(values: EyeValues, readable_d: float) -> EyePower:
         cylinder_given=values.cylinder_d is not None,
         axis_given=axis,
         axis_deg=usable_axis,
-        add_d=values.add_d,
+        add_d=values.add_d or None,  # an addition of 0 is none
         off_step=_off_step(written),
         beyond_reach=beyond,
         optics=None

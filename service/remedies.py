@@ -45,17 +45,28 @@ def smaller_frame(facts: OrderFacts, place: EyePlace, limits: Limits) -> list[Re
     ]
 
 
-def narrower_bridge(facts: OrderFacts, place: EyePlace, limits: Limits, most_in_mm: float) -> list[Remedy]:
-    """The largest DBL with which the pupil sits no further inward than this, if there are such frames."""
-    most = facts.frame.dbl_mm - 2 * (place.in_mm - most_in_mm)
-    return [Remedy("/frame/dbl_mm", at_most=_down(most))] if most >= limits.profile.frame.dbl_least_mm else []
+def narrower_frame(facts: OrderFacts, place: EyePlace, limits: Limits, most_in_mm: float) -> list[Remedy]:
+    """The largest A, and the largest DBL, with which the pupil sits no further inward than this."""
+    usual, less = limits.profile.frame, 2 * (place.in_mm - most_in_mm)
+    offers = (
+        ("/frame/a_mm", facts.frame.a_mm - less, usual.a_least_mm),
+        ("/frame/dbl_mm", facts.frame.dbl_mm - less, usual.dbl_least_mm),
+    )
+    return [Remedy(pointer, at_most=_down(most)) for pointer, most, least in offers if most >= least]
 
 
-def wider_bridge(facts: OrderFacts, place: EyePlace, limits: Limits, most_out_mm: float) -> list[Remedy]:
-    """The smallest DBL with which the pupil sits no further outward than this, if there are such frames."""
-    least = facts.frame.dbl_mm + 2 * (-place.in_mm - most_out_mm)
-    rounded = round(ceil(least / _FRAME_STEP_MM - _SLACK) * _FRAME_STEP_MM, 1)
-    return [Remedy("/frame/dbl_mm", at_least=rounded)] if least <= limits.profile.frame.dbl_most_mm else []
+def wider_frame(facts: OrderFacts, place: EyePlace, limits: Limits, most_out_mm: float) -> list[Remedy]:
+    """The smallest A, and the smallest DBL, with which the pupil sits no further outward than this."""
+    usual, more = limits.profile.frame, 2 * (-place.in_mm - most_out_mm)
+    offers = (
+        ("/frame/a_mm", facts.frame.a_mm + more, usual.a_most_mm),
+        ("/frame/dbl_mm", facts.frame.dbl_mm + more, usual.dbl_most_mm),
+    )
+    return [Remedy(pointer, at_least=_up(least)) for pointer, least, most in offers if least <= most]
+
+
+def _up(size_mm: float) -> float:
+    return round(ceil(size_mm / _FRAME_STEP_MM - _SLACK) * _FRAME_STEP_MM, 1)
 
 
 def _down(size_mm: float) -> float:

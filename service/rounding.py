@@ -21,4 +21,4 @@ def for_display(value: float) -> float:
 
 def _rounded(value: float, decimals: int) -> float:
     # Most figures are whole eighths, and rounding is slow.
-    return value if (8.0 * value).is_integer() else round(value, decimals) + 0.0
+    return (value if (8.0 * value).is_integer() else round(value, decimals)) + 0.0

@@ -43,7 +43,7 @@ def order_values(order: Order, prescription: StructuredPrescription, limits: Lim
     """Everything the facts are made from."""
     assumptions: list[Assumption] = []
     as_of = judged_on(order.as_of, today, assumptions)
-    pd = _pd_values(order, assumptions)
+    pd = _pd_values(order, limits, assumptions)
     frame = _frame_values(order, limits, assumptions)
     height = order.fitting_height_mm
     for eye, given in (("right", height.right), ("left", height.left)):
@@ -93,19 +93,21 @@ def _eye_values(eye: str, given: PrescribedEye) -> EyeValues:
     )
 
 
-def _pd_values(order: Order, assumptions: list[Assumption]) -> PdValues:
+def _pd_values(order: Order, limits: Limits, assumptions: list[Assumption]) -> PdValues:
     pd = order.pd_mm
     right, left = pd.right, pd.left
+    # Nothing is worked out from a half that is none, or that leaves nothing.
+    half_most = min(limits.profile.pd.half_most_mm, (pd.both or 0.0) - 1.0)
     if pd.both is not None:
         if right is None and left is None:
             right = left = pd.both / 2
             reason = "The PD was given for both eyes together: it was split evenly."
             assumptions.append(Assumption("/pd_mm/right", right, reason))
             assumptions.append(Assumption("/pd_mm/left", left, reason))
-        elif right is None and left is not None and left < pd.both:
+        elif right is None and left is not None and left <= half_most:
             right = settled(pd.both - left)
             assumptions.append(Assumption("/pd_mm/right", right, "Taken as the PD for both less that of the left eye."))
-        elif left is None and right is not None and right < pd.both:
+        elif left is None and right is not None and right <= half_most:
             left = settled(pd.both - right)
             assumptions.append(Assumption("/pd_mm/left", left, "Taken as the PD for both less that of the right eye."))
     near = pd.near

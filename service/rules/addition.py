@@ -89,7 +89,6 @@ def use_not_named_with_add(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
             if eye.add_d is not None:
                 yield Noticed(
                     "/lens/use",
-                    eye.eye,
                     value=eye.add_d,
                     unit="D",
                     remedies=[Remedy("/lens/use", one_of=["distance", "near", "bifocal", "progressive"])],

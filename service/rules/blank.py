@@ -16,7 +16,7 @@ BLANK = "/lens/blank_diameter_mm"
     source="boxed-bounds",
     shop="The blank of {value} cannot give the lens of the {eye}: every shape with these boxed sizes needs at least "
     "{limit}, the optical centre at the pupil and the allowance included. Take a larger blank or a smaller frame.",
-    customer="This frame is too large for your eyes and this lens. Please choose a smaller frame.",
+    customer="This frame is too wide for lenses that suit your eyes. A smaller frame will do.",
 )
 def blank_too_small(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
     """No lens shape with these boxed sizes can be cut from the blank."""
@@ -74,24 +74,27 @@ def blank_may_be_too_small_without_ed(facts: OrderFacts, limits: Limits) -> Iter
     "blank-close-to-limit",
     severity="note",
     source="common-practice",
-    shop="The blank is sure to do for the {eye}, with {value} to spare on the diameter; below {limit} is close. Centre "
+    shop="{which} the blank is sure to do for the {eye}, with {value} to spare on the diameter; below {limit} is close. Centre "
     "and block with care.",
     customer="This frame just fits your lenses.",
 )
 def blank_close_to_limit(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
     """The blank does, with little to spare."""
     limit = limits.profile.blank.close_margin_mm
+    words = {"which": "With the usual ED" if facts.frame.ed_mm is None else "With this ED"}
     for place in facts.places:
         spare = place.spare_mm
         if spare is not None and 0 <= spare < limit:
-            yield Noticed(BLANK, place.eye, value=spare, limit=limit, unit="mm", limit_key="blank.close_margin_mm")
+            yield Noticed(
+                BLANK, place.eye, value=spare, limit=limit, unit="mm", limit_key="blank.close_margin_mm", words=words
+            )
 
 
 @rule(
     "blank-rests-on-usual-ed",
     severity="note",
     source="boxed-bounds",
-    shop="No ED was given. The blank is sure to do for the {eye} as long as the ED is no more than {value}; the usual ED of "
+    shop="The ED is not known. The blank is sure to do for the {eye} as long as the ED is no more than {value}; the usual ED of "
     "such a box is {limit}.",
     customer="The frame's longest measure was not given; the shop will confirm it.",
 )

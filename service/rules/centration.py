@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from optics_core.tolerance import PrismLimits
 from service.facts import NEEDS_ADD, EyePlace, OrderFacts
 from service.profile.loader import Limits
-from service.remedies import larger_blank_than, narrower_bridge, wider_bridge
+from service.remedies import larger_blank_than, narrower_frame, wider_frame
 from service.rules.rule import Noticed, rule
 
 
@@ -29,7 +29,7 @@ def decentration_outward(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]
                 limit=limit,
                 unit="mm",
                 limit_key="fit.out_unusual_mm",
-                remedies=wider_bridge(facts, place, limits, limit),
+                remedies=wider_frame(facts, place, limits, limit),
             )
 
 
@@ -71,13 +71,13 @@ def decentration_noticeable(facts: OrderFacts, limits: Limits) -> Iterator[Notic
     source="long-1976",
     shop="If this blank is used for the {eye} as it is sure to fit, the optical centre stops {shift} short of the pupil and "
     "makes {value} of prism there.",
-    customer="With this lens the middle of the lens would not sit exactly before your {eye}.",
+    customer="With this frame the lens cannot be centred exactly before your {eye}.",
 )
 def prism_at_pupil(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
     """The blank keeps the optical centre away from the pupil, which makes prism."""
     for place in facts.places:
         prism = place.pupil_prism
-        if prism is not None:
+        if prism is not None and prism.amount_pd > 0:
             yield Noticed(
                 "/lens/blank_diameter_mm",
                 place.eye,
@@ -201,7 +201,7 @@ def _inward(facts: OrderFacts, place: EyePlace, limits: Limits, limit_mm: float,
         limit=limit_mm,
         unit="mm",
         limit_key=key,
-        remedies=narrower_bridge(facts, place, limits, limit_mm),
+        remedies=narrower_frame(facts, place, limits, limit_mm),
     )
 
 

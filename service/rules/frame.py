@@ -7,6 +7,8 @@ from service.facts import OrderFacts
 from service.profile.loader import Limits
 from service.rules.rule import Noticed, rule
 
+_PRINTED = {"A": "lens width", "B": "lens height", "DBL": "bridge"}
+
 
 @rule(
     "ed-below-box",
@@ -14,7 +16,7 @@ from service.rules.rule import Noticed, rule
     source="iso-13666",
     shop="An ED of {value} was read; it cannot be smaller than the larger of A and B, {limit}. Measure ED again; it was "
     "left aside.",
-    customer="The frame sizes do not fit together (ED). Please check them.",
+    customer="The frame's longest measure does not fit its width and height. Please check the frame sizes.",
 )
 def ed_below_box(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
     """The ED is smaller than the box allows."""
@@ -35,7 +37,7 @@ def ed_below_box(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
     source="iso-13666",
     shop="An ED of {value} was read; no lens shape is longer than the diagonal of its box, {limit}. Measure ED again; it "
     "was left aside.",
-    customer="The frame sizes do not fit together (ED). Please check them.",
+    customer="The frame's longest measure does not fit its width and height. Please check the frame sizes.",
 )
 def ed_above_diagonal(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
     """The ED is larger than the box's diagonal."""
@@ -70,7 +72,7 @@ def b_larger_than_a(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
     source="clinic-frame-sizes",
     shop="{name} was read as {value}; the usual range ends at {limit}. Check it on the frame; A, B and DBL may be "
     "exchanged or in another unit.",
-    customer="A frame size is unusual ({name}). Please check the numbers printed inside the frame.",
+    customer="A frame size is unusual ({printed}). Please check the numbers printed inside the frame.",
 )
 def frame_size_unusual(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
     """A boxed size lies outside the usual range."""
@@ -90,7 +92,7 @@ def frame_size_unusual(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
             unit="mm",
             limit_key=f"frame.{key}_{end}_mm",
             remedies=[Remedy(f"/frame/{key}_mm", at_least=least, at_most=most)],
-            words={"name": name},
+            words={"name": name, "printed": _PRINTED[name]},
         )
 
 
@@ -100,7 +102,7 @@ def frame_size_unusual(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
     source="iso-13666",
     shop="A fitting height of {value} was read for the {eye}; the lens is {limit} high, so the pupil would sit outside "
     "it. Measure from the lowest point of the lens.",
-    customer="The fitting height of the {eye} is larger than the lens. Please check it.",
+    customer="The fitting height of the {eye} does not lie within the lens. Please measure it again.",
 )
 def fitting_height_outside_lens(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
     """The pupil would sit outside the lens."""

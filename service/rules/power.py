@@ -21,7 +21,7 @@ def sphere_unusual(facts: PrescriptionFacts, limits: Limits) -> Iterator[Noticed
     for eye in facts.eyes:
         if eye.optics is None:
             continue
-        for _, meridian_d in eye.optics.meridians:
+        for meridian_d in sorted((power_d for _, power_d in eye.optics.meridians), key=abs, reverse=True):
             if meridian_d > power.sphere_most_d:
                 limit, key = power.sphere_most_d, "power.sphere_most_d"
             elif meridian_d < power.sphere_least_d:
@@ -37,7 +37,7 @@ def sphere_unusual(facts: PrescriptionFacts, limits: Limits) -> Iterator[Noticed
     severity="review",
     source="nhanes-lensometry",
     scope="prescription",
-    shop="A cylinder of {value} was read for the {eye}; beyond {limit}, plus or minus, is rare. Confirm it with the "
+    shop="A cylinder of {value} was read for the {eye}; beyond {amount}, plus or minus, is rare. Confirm it with the "
     "prescription.",
     customer="The CYL of the {eye} is unusually high. Please check it against your prescription.",
 )
@@ -53,6 +53,7 @@ def cylinder_unusual(facts: PrescriptionFacts, limits: Limits) -> Iterator[Notic
                 limit=limit,
                 unit="D",
                 limit_key="power.cylinder_unusual_d",
+                words={"amount": f"{limit:.2f} D"},
             )
 
 
@@ -61,7 +62,7 @@ def cylinder_unusual(facts: PrescriptionFacts, limits: Limits) -> Iterator[Notic
     severity="note",
     source="nhanes-lensometry",
     scope="prescription",
-    shop="A cylinder of {value} was read for the {eye}; beyond {limit}, plus or minus, is uncommon and often outside "
+    shop="A cylinder of {value} was read for the {eye}; beyond {amount}, plus or minus, is uncommon and often outside "
     "the range of stock lenses.",
     customer="The CYL of the {eye} is high. The lens may have to be made to order.",
 )
@@ -77,6 +78,7 @@ def cylinder_large(facts: PrescriptionFacts, limits: Limits) -> Iterator[Noticed
                 limit=power.cylinder_large_d,
                 unit="D",
                 limit_key="power.cylinder_large_d",
+                words={"amount": f"{power.cylinder_large_d:.2f} D"},
             )
 
 
@@ -94,7 +96,12 @@ def anisometropia_unusual(facts: PrescriptionFacts, limits: Limits) -> Iterator[
     limit = limits.profile.power.difference_unusual_d
     if facts.difference_d is not None and facts.difference_d >= limit:
         yield Noticed(
-            "/prescription", value=facts.difference_d, limit=limit, unit="D", limit_key="power.difference_unusual_d"
+            "/prescription",
+            value=facts.difference_d,
+            limit=limit,
+            unit="D",
+            limit_key="power.difference_unusual_d",
+            is_amount=True,
         )
 
 
@@ -117,6 +124,7 @@ def anisometropia(facts: PrescriptionFacts, limits: Limits) -> Iterator[Noticed]
             limit=power.difference_noted_d,
             unit="D",
             limit_key="power.difference_noted_d",
+            is_amount=True,
         )
 
 
@@ -130,10 +138,15 @@ def anisometropia(facts: PrescriptionFacts, limits: Limits) -> Iterator[Noticed]
     customer="One eye is plus (+) and the other minus (−). That is possible; please make sure that both signs are "
     "copied exactly.",
 )
-def spheres_of_opposite_sign(facts: PrescriptionFacts, _: Limits) -> Iterator[Noticed]:
+def spheres_of_opposite_sign(facts: PrescriptionFacts, limits: Limits) -> Iterator[Noticed]:
     """One eye is plus and the other minus."""
     right, left = facts.right.optics, facts.left.optics
-    if facts.spheres_opposite and right is not None and left is not None:
+    power = limits.profile.power
+    may_be_lost = (
+        facts.opposite_least_d >= power.lost_sign_least_d
+        and facts.opposite_difference_d <= power.lost_sign_difference_d
+    )
+    if facts.spheres_opposite and not may_be_lost and right is not None and left is not None:
         yield Noticed("/prescription", value=right.minus.sphere_d, limit=left.minus.sphere_d, unit="D")
 
 

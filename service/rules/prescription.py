@@ -7,6 +7,9 @@ from service.facts_prescription import PrescriptionFacts
 from service.profile.loader import Limits
 from service.rules.rule import Noticed, rule
 
+# As prescriptions print them.
+_PRINTED = {"sphere": "SPH", "cylinder": "CYL", "add": "ADD"}
+
 
 @rule(
     "cylinder-without-axis",
@@ -46,9 +49,9 @@ def axis_out_of_range(facts: PrescriptionFacts, _: Limits) -> Iterator[Noticed]:
     severity="reject",
     source="house",
     scope="prescription",
-    shop="{value} was read for the {eye} ({member}, or sphere and cylinder together); nothing beyond {limit}, plus or "
+    shop="{value} was read for the {eye} ({member}, or sphere and cylinder together); nothing beyond {amount}, plus or "
     "minus, is taken for a power. A decimal point may be lost. Check the figure against the prescription.",
-    customer="The {member} of the {eye} is far larger than any usual figure. Please check the decimal point "
+    customer="The {printed} of the {eye} is far larger than any usual figure. Please check the decimal point "
     "against your prescription.",
 )
 def power_out_of_reach(facts: PrescriptionFacts, limits: Limits) -> Iterator[Noticed]:
@@ -62,7 +65,11 @@ def power_out_of_reach(facts: PrescriptionFacts, limits: Limits) -> Iterator[Not
                 limit=limits.profile.power.readable_d,
                 unit="D",
                 limit_key="power.readable_d",
-                words={"member": member},
+                words={
+                    "member": member,
+                    "amount": f"{limits.profile.power.readable_d:.2f} D",
+                    "printed": _PRINTED[member],
+                },
             )
 
 
@@ -103,9 +110,9 @@ def axis_not_whole(facts: PrescriptionFacts, _: Limits) -> Iterator[Noticed]:
     severity="review",
     source="common-practice",
     scope="prescription",
-    shop="A {member} of {value} was read for the {eye}. Powers go in steps of {limit}. Check the figure; it was not "
+    shop="A {member} of {value} was read for the {eye}. Powers go in steps of 0.25 D. Check the figure; it was not "
     "altered.",
-    customer="The {member} of the {eye} should end in .00, .25, .50 or .75. Please check it against your prescription.",
+    customer="The {printed} of the {eye} should end in .00, .25, .50 or .75. Please check it against your prescription.",
 )
 def power_off_step(facts: PrescriptionFacts, _: Limits) -> Iterator[Noticed]:
     """A power is no multiple of a quarter or an eighth of a dioptre."""
@@ -118,7 +125,7 @@ def power_off_step(facts: PrescriptionFacts, _: Limits) -> Iterator[Noticed]:
                     value=written.value,
                     limit=0.25,
                     unit="D",
-                    words={"member": written.member},
+                    words={"member": written.member, "printed": _PRINTED[written.member]},
                 )
 
 
@@ -164,6 +171,7 @@ def sphere_sign_may_be_lost(facts: PrescriptionFacts, limits: Limits) -> Iterato
             limit=power.lost_sign_difference_d,
             unit="D",
             limit_key="power.lost_sign_difference_d",
+            is_amount=True,
         )
 
 
@@ -212,7 +220,7 @@ def axis_with_zero_cylinder(facts: PrescriptionFacts, _: Limits) -> Iterator[Not
     scope="prescription",
     shop="A {member} of {value} was read for the {eye}: an eighth of a dioptre, taken as written. Stock lenses go in "
     "steps of 0.25 D.",
-    customer="The {member} of the {eye} is between two usual steps. That is possible; please make sure it is copied "
+    customer="The {printed} of the {eye} is between two usual steps. That is possible; please make sure it is copied "
     "exactly.",
 )
 def power_on_eighth(facts: PrescriptionFacts, _: Limits) -> Iterator[Noticed]:
@@ -225,5 +233,5 @@ def power_on_eighth(facts: PrescriptionFacts, _: Limits) -> Iterator[Noticed]:
                     eye.eye,
                     value=written.value,
                     unit="D",
-                    words={"member": written.member},
+                    words={"member": written.member, "printed": _PRINTED[written.member]},
                 )

@@ -16,7 +16,7 @@ class Noticed:
     """What a rule noticed: where, the two figures compared, and the words that its texts need.
 
     `limit_key` names the profile's key that holds the limit; `source` replaces the rule's own where it depends on
-    the profile.
+    the profile. `is_amount` says that the two figures are amounts, shown without a sign.
     """
 
     pointer: str
@@ -28,6 +28,7 @@ class Noticed:
     limit_from: str | None = None
     source: str | None = None
     span: tuple[int, int] | None = None
+    is_amount: bool = False
     remedies: list[Remedy] = field(default_factory=list)
     words: Mapping[str, str] = field(default_factory=lambda: _NOTHING)
 
@@ -67,7 +68,7 @@ def findings(rules: Iterable[Rule], facts: Any, limits: Limits, sources: Mapping
 
 
 def _finding(one: Rule, noticed: Noticed, limits: Limits, sources: Mapping[str, str]) -> Finding:
-    value, limit = shown_apart(noticed.value, noticed.limit, noticed.unit)
+    value, limit = shown_apart(noticed.value, noticed.limit, noticed.unit, signed=not noticed.is_amount)
     words = {"value": value, "limit": limit, "eye": f"{noticed.eye} eye" if noticed.eye else "", **noticed.words}
     origin = noticed.limit_from if noticed.limit_key is None else limits.origin(noticed.limit_key)
     return Finding(
@@ -87,21 +88,23 @@ def _finding(one: Rule, noticed: Noticed, limits: Limits, sources: Mapping[str, 
     )
 
 
-def shown_apart(value: float | str | None, limit: float | str | None, unit: str | None) -> tuple[str, str]:
+def shown_apart(
+    value: float | str | None, limit: float | str | None, unit: str | None, *, signed: bool = True
+) -> tuple[str, str]:
     """Two figures in words, with as many decimals as it takes to tell them apart."""
     for decimals in range(2, 10):
-        first, second = shown(value, unit, decimals), shown(limit, unit, decimals)
+        first, second = shown(value, unit, decimals, signed=signed), shown(limit, unit, decimals, signed=signed)
         if first != second or value == limit:
             break
     return first, second
 
 
-def shown(value: float | str | None, unit: str | None, decimals: int = 2) -> str:
+def shown(value: float | str | None, unit: str | None, decimals: int = 2, *, signed: bool = True) -> str:
     """A figure as the trade writes it: powers with sign and two decimals, the rest without trailing noughts."""
     if value is None or isinstance(value, str):
         return value or ""
     if unit == "D":
-        return f"{value:+.{decimals}f} D"
+        return f"{value:+.{decimals}f} D" if signed else f"{value:.{decimals}f} D"
     text = f"{value:.{decimals}f}".rstrip("0").rstrip(".")
     if unit is None:
         return text

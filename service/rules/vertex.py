@@ -33,6 +33,7 @@ def vertex_change_matters(facts: OrderFacts, limits: Limits) -> Iterator[Noticed
                 limit=vertex.change_matters_d,
                 unit="D",
                 limit_key="vertex.change_matters_d",
+                is_amount=True,
                 words={
                     "worn": f"{facts.vertex_worn_mm:g} mm",
                     "refracted": f"{facts.rx.vertex_refracted_mm:g} mm",
@@ -70,9 +71,10 @@ def vertex_distance_as_worn_unusual(facts: OrderFacts, limits: Limits) -> Iterat
     "vertex-distance-not-known",
     severity="note",
     source="vertex-practice",
-    shop="A meridian of {value} was read; from {limit}, plus or minus, the vertex distance matters, and {lacking} was not "
+    shop="A meridian of {value} was read; from {amount}, plus or minus, the vertex distance matters, and {lacking} was not "
     "given. {usual} is usual. Ask for it.",
-    customer="These lenses are strong. If your prescription shows a vertex distance (VD or BVD), please enter it.",
+    customer="These lenses are strong. If your prescription shows a vertex distance (VD or BVD), please enter it; the "
+    "shop will measure how far the glasses sit from your eyes.",
 )
 def vertex_distance_not_known(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
     """A strong lens is ordered and a vertex distance is not known."""
@@ -91,7 +93,11 @@ def vertex_distance_not_known(facts: OrderFacts, limits: Limits) -> Iterator[Not
         limit=vertex.matters_from_d,
         unit="D",
         limit_key="vertex.matters_from_d",
-        words={"lacking": lacking, "usual": f"{limits.profile.shop.usual_vertex_mm:g} mm"},
+        words={
+            "amount": f"{vertex.matters_from_d:.2f} D",
+            "lacking": lacking,
+            "usual": f"{limits.profile.shop.usual_vertex_mm:g} mm",
+        },
     )
 
 

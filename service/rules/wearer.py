@@ -49,7 +49,7 @@ def material_not_stocked(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]
     severity="note",
     source="house",
     shop="A blank of {value} was named; in this material {sizes} mm are in stock. Order one, or take one of these.",
-    customer="We will check whether the lens blank is in stock.",
+    customer="We will check whether the right lens is in stock.",
 )
 def blank_not_stocked(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
     """The blank's diameter is not among those in stock."""
@@ -119,8 +119,10 @@ def impact_resistant_material_advised(facts: OrderFacts, limits: Limits) -> Iter
     is_young = facts.age_years is not None and facts.age_years < limit
     if _resists(facts) or not (is_young or facts.useful_eyes != "both"):
         return
-    age = (
-        f"The wearer is {facts.age_years:g} years old, under {limit:g}" if is_young else "Only one eye has useful sight"
+    who = (
+        f"The wearer is {facts.age_years:g} years old, under {limit:g}"
+        if is_young
+        else f"Only the {facts.useful_eyes} eye has useful sight"
     )
     yield Noticed(
         "/lens/material",
@@ -129,7 +131,7 @@ def impact_resistant_material_advised(facts: OrderFacts, limits: Limits) -> Iter
         unit="years" if is_young else None,
         limit_key="wearer.impact_below_age_years" if is_young else None,
         remedies=[_resistant()],
-        words={"who": age, "material_word": _material_word(facts)},
+        words={"who": who, "material_word": _material_word(facts)},
     )
 
 

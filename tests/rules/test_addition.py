@@ -46,7 +46,6 @@ CASES = (
         severity="review",
         within=({USE: GONE}, BOTH),
         beyond={USE: GONE, ADD_R: 2.0},
-        eye="right",
         pointer=USE,
         value=2.0,
         unit="D",

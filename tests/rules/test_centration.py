@@ -7,7 +7,7 @@ the optical centre come d mm towards the pupil.
 from typing import Any
 
 import pytest
-from desk import ADD_L, ADD_R, BLANK, DBL, Case, L, R, edited, findings, least, most, prove
+from desk import ADD_L, ADD_R, BLANK, DBL, A, Case, L, R, edited, findings, least, most, prove
 
 from service.contract.answer import Remedy
 
@@ -34,7 +34,7 @@ CASES = (
         unit="mm",
         key="fit.out_unusual_mm",
         moved=1.5,
-        remedies=[least(DBL, 19)],
+        remedies=[least(A, 53), least(DBL, 19)],
     ),
     Case(
         code="decentration-large",
@@ -48,7 +48,7 @@ CASES = (
         unit="mm",
         key="fit.in_unusual_mm",
         moved=7.5,
-        remedies=[most(DBL, 17)],
+        remedies=[most(A, 51), most(DBL, 17)],
     ),
     Case(
         code="decentration-noticeable",
@@ -62,7 +62,7 @@ CASES = (
         unit="mm",
         key="fit.in_noted_mm",
         moved=5.5,
-        remedies=[most(DBL, 17)],
+        remedies=[most(A, 51), most(DBL, 17)],
     ),
     Case(
         # 62 mm: the centre comes 2 mm, the pupil of PD 32 sits at 3 mm; 0.1 cm x 4 D.
@@ -153,7 +153,15 @@ def test_up_to_the_graver_limit_the_note_speaks() -> None:
     assert findings(edited(low | {f"{L}/sphere": -3.25}), "vertical-imbalance")
 
 
-@pytest.mark.parametrize(("pd_mm", "remedies"), [(24, [most(DBL, 12)]), (23.5, []), (41, [least(DBL, 26)]), (41.5, [])])
+@pytest.mark.parametrize(
+    ("pd_mm", "remedies"),
+    [
+        (24, [most(A, 46), most(DBL, 12)]),
+        (23.5, [most(A, 45)]),
+        (41, [least(A, 60), least(DBL, 26)]),
+        (41.5, [least(A, 61)]),
+    ],
+)
 def test_a_bridge_that_no_frame_has_is_no_remedy(pd_mm: float, remedies: list[Remedy]) -> None:
     found = findings(edited({PD_R: pd_mm}))
     assert [one.remedies for one in found if one.code in ("decentration-large", "decentration-outward")] == [remedies]
