@@ -47,7 +47,7 @@ def read_add(cursor: Cursor, reading: Reading, eye: EyeText | None, whose: Side 
     span = (start, figure.span[1])
     if intermediate:
         cursor.remark("intermediate-add-set-aside", span)
-    elif figure.value is None or abs(figure.value) <= _LARGEST_ADD_D:
+    elif figure.value is None or 0 < abs(figure.value) <= _LARGEST_ADD_D:
         _give_add(cursor, reading, eye, figure.value, span, whose)
     else:
         cursor.remark("add-not-found", span)
