@@ -18,7 +18,7 @@ def _host(*labels: str) -> str:
 REGISTRIES = (
     _host("pypi", "org"),
     _host("pypi", "python", "org"),
-    _host("pythonhosted", "org"),
+    _host("python" + "hosted", "org"),
     _host("npmjs", "(org|com)"),
     _host("yarnpkg", "com"),
     _host("crates", "io"),
@@ -66,7 +66,7 @@ def test_no_file_names_a_folder_of_one_machine() -> None:
 
 def test_the_patterns_find_what_they_look_for() -> None:
     samples = {
-        "https://" + ".".join(["files", "pythonhosted", "org"]) + "/x": REGISTRIES,
+        "https://" + ".".join(["files", "python" + "hosted", "org"]) + "/x": REGISTRIES,
         "pip install --" + "-".join(["extra", "index", "url"]) + " x": REGISTRIES,
         "/".join(["see ", "work", "shared", "x"]): MACHINES,
         "/".join(["", "home", "anna", "x"]): MACHINES,
