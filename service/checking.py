@@ -36,21 +36,25 @@ def check(order: Order, limits: Limits, today: date) -> CheckAnswer:
     limits, fault = _with_overrides(limits, order.profile)
     source = prescription_of(order.prescription).with_pd_judged(order.pd_mm, limits.profile.pd.sum_differs_mm)
     order, assumed = _with_pd_of_text(order, source)
+    facts = None
+    assumptions: list[Assumption] = []
     if source.structured is None or fault is not None:
-        return _without_figures(order, limits, _not_workable(source, fault, limits))
-    translated = order_values(order, source.structured, limits, today)
-    facts = order_facts(translated.values, limits)
-    found = _found(source, order_findings(facts, limits), limits)
+        found = _not_workable(source, fault, limits)
+    else:
+        translated = order_values(order, source.structured, limits, today)
+        assumptions = [*assumed, *translated.assumptions]
+        facts = order_facts(translated.values, limits)
+        found = _found(source, order_findings(facts, limits), limits)
     return CheckAnswer(
         decision=decision(found),
         reference=order.reference,
-        prescription=answers.prescription(facts.rx),
-        fit=answers.fit(facts),
-        prism=answers.prism(facts, limits),
-        vertex=answers.vertex(facts),
+        prescription=None if facts is None else answers.prescription(facts.rx),
+        fit=None if facts is None else answers.fit(facts),
+        prism=None if facts is None else answers.prism(facts, limits),
+        vertex=None if facts is None else answers.vertex(facts),
         findings=found,
         cautions=cautions(limits),
-        assumptions=[*assumed, *translated.assumptions],
+        assumptions=assumptions,
         engine=engine(limits),
     )
 
@@ -151,21 +155,6 @@ def _not_workable(source: PrescriptionSource, fault: str | None, limits: Limits)
 
 def _said_of_source(source: PrescriptionSource, limits: Limits) -> list[Finding]:
     if source.fhir is not None:
-        found = fhir_findings(source.fhir, limits)
+        found = fhir_findings(source.fhir.remarks, limits)
         return [replace(finding, pointer=FHIR_POINTER + finding.pointer) for finding in found]
-    return text_findings(source.remarks, limits) if source.remarks else []
-
-
-def _without_figures(order: Order, limits: Limits, found: list[Finding]) -> CheckAnswer:
-    return CheckAnswer(
-        decision=decision(found),
-        reference=order.reference,
-        prescription=None,
-        fit=None,
-        prism=None,
-        vertex=None,
-        findings=found,
-        cautions=cautions(limits),
-        assumptions=[],
-        engine=engine(limits),
-    )
+    return [] if source.written is None else text_findings(source.written.remarks, limits)

@@ -117,10 +117,6 @@ class OrderFacts:
     age_years: float | None
     useful_eyes: str
 
-    def place(self, eye: EyeName) -> EyePlace | None:
-        """The place of one lens, if its PD is known."""
-        return next((place for place in self.places if place.eye == eye), None)
-
 
 def order_facts(values: OrderValues, limits: Limits) -> OrderFacts:
     """Work out everything that the rules on an order read."""

@@ -63,7 +63,7 @@ class PrescriptionFacts:
     eyes: tuple[EyePower, EyePower]
     difference_d: float | None
     spheres_opposite: bool
-    opposite_least_d: float
+    sign_may_be_lost: bool
     opposite_difference_d: float
     cylinder_signs_differ: bool
     strongest_d: float
@@ -80,9 +80,9 @@ class PrescriptionFacts:
 
 def prescription_facts(values: PrescriptionValues, limits: Limits) -> PrescriptionFacts:
     """Work out everything that the rules on the prescription read."""
-    readable = limits.profile.power.readable_d
-    right, left = _eye_power(values.right, readable), _eye_power(values.left, readable)
-    powers = [power for eye in (right, left) if eye.optics is not None for _, power in eye.optics.meridians]
+    power = limits.profile.power
+    right, left = _eye_power(values.right, power.readable_d), _eye_power(values.left, power.readable_d)
+    powers = [along for eye in (right, left) if eye.optics is not None for _, along in eye.optics.meridians]
     strongest = max(powers, key=abs, default=0.0)
     difference = imbalance = None
     opposite = False
@@ -105,7 +105,7 @@ def prescription_facts(values: PrescriptionValues, limits: Limits) -> Prescripti
         eyes=(right, left),
         difference_d=difference,
         spheres_opposite=opposite,
-        opposite_least_d=least,
+        sign_may_be_lost=opposite and least >= power.lost_sign_least_d and apart <= power.lost_sign_difference_d,
         opposite_difference_d=apart,
         cylinder_signs_differ=right.cylinder_d * left.cylinder_d < 0,
         strongest_d=abs(strongest),

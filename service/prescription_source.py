@@ -25,7 +25,6 @@ class PrescriptionSource:
     structured: StructuredPrescription | None
     written: Written | None = None
     text: str = ""
-    remarks: tuple[Remark, ...] = ()
     fhir: FhirReading | None = None
 
     def placed(self, finding: Finding) -> Finding:
@@ -46,7 +45,7 @@ class PrescriptionSource:
         if all(one is None or other is None or abs(one - other) <= rounding_mm for one, other in pairs):
             return self
         remark = Remark("pd-differs-from-text", text.span, self.text[slice(*text.span)])
-        return replace(self, remarks=(*self.remarks, remark))
+        return replace(self, written=replace(self.written, remarks=(*self.written.remarks, remark)))
 
 
 def _total(pd: PupillaryDistance | PdText) -> float | None:
@@ -67,4 +66,4 @@ def prescription_of(prescription: Prescription) -> PrescriptionSource:
     if structured is not None:
         days = {"issued_on": prescription.issued_on, "expires_on": prescription.expires_on}
         structured = structured.model_copy(update=days)
-    return PrescriptionSource(structured, written, prescription.written, written.remarks)
+    return PrescriptionSource(structured, written, prescription.written)

@@ -163,9 +163,7 @@ def _lens_values(order: Order, limits: Limits, assumptions: list[Assumption]) ->
         assumptions.append(Assumption("/lens/use", use, "No use was named: distance was taken."))
     if order.frame.rim == "full" and "rim" not in order.frame.model_fields_set:
         assumptions.append(Assumption("/frame/rim", "full", "No kind of rim was named: a full rim was taken."))
-    return LensValues(
-        material=material, material_named=lens.material is not None, use=use, use_named=lens.use is not None
-    )
+    return LensValues(material=material, use=use, use_named=lens.use is not None)
 
 
 def _blank_values(order: Order, lens: LensValues, limits: Limits, assumptions: list[Assumption]) -> BlankValues:

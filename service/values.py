@@ -63,7 +63,6 @@ class LensValues:
     """Material and use."""
 
     material: str
-    material_named: bool
     use: str
     use_named: bool
 

@@ -25,11 +25,6 @@ class Figure:
     has_point: bool = True
 
 
-def has_idle_nought(number: Token) -> bool:
-    """Whether a figure with a point begins with a nought too many, as after a slipped digit: 05.0, 00.5."""
-    return number.has_point and len(number.digits) > 1 and number.digits[0] == "0" and number.digits[1].isdigit()
-
-
 @dataclass(slots=True)
 class Cursor:
     """Walks over the tokens; what is remarked on the way is kept."""
@@ -117,27 +112,21 @@ class Cursor:
     ) -> Figure | None:
         """A power here, with its sign; None, and the cursor unmoved, where there is no figure."""
         start = self.token.start
+        by_word = self.is_word(words.MINUS | words.PLUS)
+        stands_apart = self.token.kind == "sign" or by_word
+        if self.ahead(1 if stands_apart else 0).kind != "number":
+            return None
         sign = ""
-        if self.token.kind == "sign":
-            follower = self.ahead(1)
-            if follower.kind != "number":
-                return None
-            lone = self.take()
-            sign = lone.text
+        if stands_apart:
+            lead = self.take().text
+            sign = ("-" if lead in words.MINUS else "+") if by_word else lead
             if self.token.sign:
-                number = self.take()
-                self.remark("sign-doubled", (start, number.end), eye=eye)
-                return Figure(None, (start, number.end))
+                span = (start, self.take().end)
+                self.remark("sign-doubled", span, eye=eye)
+                return Figure(None, span)
+        if stands_apart and not by_word:
             code = "dash-taken-as-minus" if follows_figure and sign == "-" else "sign-apart"
             self.remark(code, (start, self.token.end), eye=eye, taken=f"{sign}{self.token.digits}")
-        elif self.is_word(words.MINUS | words.PLUS) and self.ahead(1).kind == "number":
-            sign = "-" if self.take().text in words.MINUS else "+"
-            if self.token.sign:
-                number = self.take()
-                self.remark("sign-doubled", (start, number.end), eye=eye)
-                return Figure(None, (start, number.end))
-        elif self.token.kind != "number":
-            return None
         number = self.take()
         span = (start, number.end)
         if not self._is_whole_figure(number, eye):
@@ -155,7 +144,7 @@ class Cursor:
         if not sign and value != 0 and sign_must_stand:
             self.remark("power-unsigned", span, eye=eye)
             return Figure(None, span)
-        if value != 0 and has_idle_nought(number):
+        if value != 0 and number.has_point and number.has_idle_nought:
             self.remark("nought-too-many", span, eye=eye, taken=f"{value:.2f}")
         return Figure(-value + 0.0 if sign == "-" else value, span, number.has_point)
 

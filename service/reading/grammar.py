@@ -22,7 +22,7 @@ from service.reading.parts import (
     read_pupillary,
     read_vertex,
 )
-from service.reading.power import power_is_ahead, read_power
+from service.reading.power import keep_eye, power_is_ahead, read_power
 from service.reading.table import header_is_ahead, plain_header_is_ahead, read_plain_header, read_table
 from service.reading.text_reading import EyeName, EyeText, Reading, Side
 from service.reading.tokens import tokens
@@ -123,7 +123,7 @@ def _read_setting(cursor: Cursor, reading: Reading, eye: EyeText | None) -> bool
 def _read_labelled(cursor: Cursor, reading: Reading) -> None:
     label = cursor.take()
     end = label.end
-    side = _side(label.text)
+    side = words.side_of(label.text)
     _skip_second_label(cursor, side)
     _go_to_figure_on_next_line(cursor)
     if cursor.token.kind == "acuity":
@@ -148,14 +148,8 @@ def _read_eye(cursor: Cursor, reading: Reading, eye: EyeText, *, both: bool) -> 
         other.prism, other.spans = list(eye.prism), dict(eye.spans)
         if eye.prism:
             cursor.remark("prism-for-both", eye.span)
-        _keep(cursor, reading, other)
-    _keep(cursor, reading, eye)
-
-
-def _side(label: str) -> Side:
-    if label in words.BOTH:
-        return "both"
-    return "right" if label in words.RIGHT else "left"
+        keep_eye(cursor, reading, other)
+    keep_eye(cursor, reading, eye)
 
 
 def _skip_second_label(cursor: Cursor, side: Side) -> None:
@@ -166,7 +160,7 @@ def _skip_second_label(cursor: Cursor, side: Side) -> None:
         by = 0
         while cursor.ahead(by).kind in ("mark", "slash") and cursor.at + by < len(cursor.tokens):
             by += 1
-        if not cursor.is_word(words.EYES, by=by) or _side(cursor.ahead(by).text) != side:
+        if not cursor.is_word(words.EYES, by=by) or words.side_of(cursor.ahead(by).text) != side:
             cursor.skip_kinds("mark", "equals")
             return
         cursor.at += by + 1
@@ -188,16 +182,6 @@ def _read_unlabelled(cursor: Cursor, reading: Reading) -> None:
     start = cursor.token.span
     cursor.remark("eye-not-labelled", start, eye=name, taken=name)
     _read_eye(cursor, reading, EyeText(name, start), both=False)
-
-
-def _keep(cursor: Cursor, reading: Reading, eye: EyeText) -> None:
-    there = reading.right if eye.eye == "right" else reading.left
-    if there is not None:
-        cursor.remark("eye-read-twice", eye.span, eye=eye.eye)
-    elif eye.eye == "right":
-        reading.right = eye
-    else:
-        reading.left = eye
 
 
 def _read_rest(cursor: Cursor, reading: Reading, eye: EyeText, *, both: bool) -> None:

@@ -72,9 +72,7 @@ def _label(cursor: Cursor) -> Side | None:
     text = cursor.take().text
     cursor.skip_words(words.WITHOUT_MEANING)
     cursor.skip_kinds("colon")
-    if text in words.BOTH:
-        return "both"
-    return "right" if text in words.RIGHT else "left"
+    return words.side_of(text)
 
 
 def _give_add(
@@ -140,12 +138,7 @@ def read_prism(cursor: Cursor, eye: EyeText) -> None:
     cursor.skip_words(words.PRISM)
     cursor.skip_kinds("colon", "equals")
     number = cursor.plain_number(eye.eye)
-    if (
-        number is None
-        or (number.digits[0] == "0" and number.digits[1:2].isdigit())
-        or len(number.digits) > 6
-        or len(eye.prism) == _MOST_PRISMS
-    ):
+    if number is None or number.has_idle_nought or len(number.digits) > 6 or len(eye.prism) == _MOST_PRISMS:
         cursor.remark("prism-not-found", (start, cursor.ahead(-1).end), eye=eye.eye)
         return
     cursor.skip_words(words.PRISM_UNIT)

@@ -2,9 +2,10 @@
 
 from service.reading import words
 from service.reading.cursor import Cursor, Figure
-from service.reading.text_reading import EyeText, Span
+from service.reading.text_reading import EyeText, Reading, Span
+from service.reading.tokens import Token
 
-LONGEST_AXIS = 3
+_LONGEST_AXIS = 3
 _AXIS_WORDS = frozenset({"ax", "axis"})
 
 
@@ -22,6 +23,17 @@ def read_power(cursor: Cursor, eye: EyeText) -> None:
         return
     if not cursor.skip_words(words.NO_CYLINDER) or _cylinder_follows_unit(cursor):
         _read_cylinder(cursor, eye, sphere)
+
+
+def keep_eye(cursor: Cursor, reading: Reading, eye: EyeText) -> None:
+    """Put an eye that has been read in its place; a second reading of the same eye is remarked."""
+    there = reading.right if eye.eye == "right" else reading.left
+    if there is not None:
+        cursor.remark("eye-read-twice", eye.span, eye=eye.eye)
+    elif eye.eye == "right":
+        reading.right = eye
+    else:
+        reading.left = eye
 
 
 def _read_sphere(cursor: Cursor, eye: EyeText) -> Figure | None:
@@ -131,12 +143,17 @@ def _read_marked_axis(cursor: Cursor, eye: EyeText, mark: Span, cylinder: Figure
         if cylinder is None and cursor.at == before:
             cursor.remark("text-left-over", mark, eye=eye.eye)
         return
+    take_marked_axis(cursor, eye, number)
+
+
+def take_marked_axis(cursor: Cursor, eye: EyeText, number: Token) -> None:
+    """A figure that can only be an axis, by its mark or its column."""
     if number.has_point:
         cursor.remark("axis-not-whole-in-text", number.span, eye=eye.eye)
-    elif len(number.digits) > LONGEST_AXIS:
+    elif len(number.digits) > _LONGEST_AXIS:
         cursor.remark("figure-not-clear", number.span, eye=eye.eye)
     else:
-        take_axis(cursor, eye, number.digits, number.span, "")
+        _take_axis(cursor, eye, number.digits, number.span, "")
 
 
 def _read_bare_axis(cursor: Cursor, eye: EyeText, cylinder: Figure) -> bool:
@@ -144,27 +161,27 @@ def _read_bare_axis(cursor: Cursor, eye: EyeText, cylinder: Figure) -> bool:
     if token.kind == "sign" and token.text == "-" and _is_axis_figure(cursor, 1):
         lone = cursor.take()
         number = cursor.take()
-        take_axis(cursor, eye, number.digits, (lone.start, number.end), "dash-before-axis")
+        _take_axis(cursor, eye, number.digits, (lone.start, number.end), "dash-before-axis")
         return True
     if token.kind == "number" and token.sign == "-" and not token.has_point and len(token.digits) in (2, 3):
         cursor.take()
-        take_axis(cursor, eye, token.digits, token.span, "dash-before-axis")
+        _take_axis(cursor, eye, token.digits, token.span, "dash-before-axis")
         return True
     if _is_axis_figure(cursor, 0) and (len(token.digits) > 1 or cursor.is_word(words.DEGREE, by=1)):
         number_read = cursor.plain_number(eye.eye)
         if number_read is not None:
             # After a whole cylinder the figure may be its hundredths.
-            take_axis(cursor, eye, token.digits, token.span, "" if cylinder.has_point else "axis-not-marked")
+            _take_axis(cursor, eye, token.digits, token.span, "" if cylinder.has_point else "axis-not-marked")
         return True
     return False
 
 
 def _is_axis_figure(cursor: Cursor, by: int) -> bool:
     token = cursor.ahead(by)
-    return token.kind == "number" and not token.sign and not token.has_point and len(token.digits) <= LONGEST_AXIS
+    return token.kind == "number" and not token.sign and not token.has_point and len(token.digits) <= _LONGEST_AXIS
 
 
-def take_axis(cursor: Cursor, eye: EyeText, digits: str, span: Span, code: str) -> None:
+def _take_axis(cursor: Cursor, eye: EyeText, digits: str, span: Span, code: str) -> None:
     """An axis of at most three digits, with what is to be said of it."""
     cursor.skip_words(words.DEGREE)
     axis = int(digits)

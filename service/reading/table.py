@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from service.reading import words
 from service.reading.cursor import Cursor
 from service.reading.parts import prism_is_ahead, read_prism, read_pupillary
-from service.reading.power import LONGEST_AXIS, remark_zero_with_axis, take_axis
+from service.reading.power import keep_eye, remark_zero_with_axis, take_marked_axis
 from service.reading.text_reading import EyeName, EyeText, Reading
 from service.reading.tokens import Token
 
@@ -117,13 +117,7 @@ def _read_row(cursor: Cursor, reading: Reading, header: list[str]) -> None:
                 _read_cell(cursor, reading, eye, name, part)
     if eye.sphere is None and "sphere" not in eye.spans and not eye.is_balance:
         cursor.remark("sphere-not-found", whole, eye=eye.eye)
-    there = reading.right if eye.eye == "right" else reading.left
-    if there is not None:
-        cursor.remark("eye-read-twice", eye.span, eye=eye.eye)
-    elif eye.eye == "right":
-        reading.right = eye
-    else:
-        reading.left = eye
+    keep_eye(cursor, reading, eye)
 
 
 def _inside(cursor: Cursor, cell: _Cell) -> Cursor:
@@ -189,14 +183,8 @@ def _read_axis_cell(eye: EyeText, cell: Cursor) -> None:
         return
     cell.skip_words(words.AXIS)
     number = cell.plain_number(eye.eye)
-    if number is None:
-        return
-    if number.has_point:
-        cell.remark("axis-not-whole-in-text", number.span, eye=eye.eye)
-    elif len(number.digits) > LONGEST_AXIS:
-        cell.remark("figure-not-clear", number.span, eye=eye.eye)
-    else:
-        take_axis(cell, eye, number.digits, number.span, "")
+    if number is not None:
+        take_marked_axis(cell, eye, number)
 
 
 def _give(eye: EyeText, name: str, value: float | None, span: tuple[int, int]) -> None:

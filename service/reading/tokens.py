@@ -39,6 +39,11 @@ class Token:
         return self.text.lstrip("+-").replace(",", ".")
 
     @property
+    def has_idle_nought(self) -> bool:
+        """Whether a number begins with a nought too many, as after a slipped digit: 05, 05.0, 00.5."""
+        return self.digits[0] == "0" and self.digits[1:2].isdigit()
+
+    @property
     def has_two_decimals(self) -> bool:
         """Whether a number is written with two decimals or more, as powers are."""
         return len(self.digits.partition(".")[2]) > 1

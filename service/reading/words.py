@@ -7,6 +7,14 @@ LEFT: Final = frozenset({"l", "le", "os", "left", "lt"})
 BOTH: Final = frozenset({"ou", "both"})
 EYES: Final = RIGHT | LEFT | BOTH
 
+
+def side_of(label: str) -> Literal["right", "left", "both"]:
+    """Which eye a label of `EYES` names."""
+    if label in BOTH:
+        return "both"
+    return "right" if label in RIGHT else "left"
+
+
 SPHERE: Final = frozenset({"sph", "sphere", "s"})
 NO_CYLINDER: Final = frozenset({"ds", "dsph", "sph", "sphere", "spheric", "spherical", "s"})
 CYLINDER: Final = frozenset({"cyl", "cylinder", "c", "dc", "dcyl"})

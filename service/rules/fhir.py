@@ -4,23 +4,16 @@ The reading itself (`service.reading.fhir_read`) finds the places; the rules giv
 are alike but for these, so they stand here as a table.
 """
 
-from collections.abc import Iterator
-
 from service.contract.answer import Severity
-from service.profile.loader import Limits
-from service.reading.fhir_remarks import FhirReading, FhirRemark
-from service.rules.rule import Noticed, Rule
+from service.reading.fhir_remarks import FhirRemark
+from service.rules.rule import Noticed, Rule, remark_rule
 
 _FHIR = "hl7-fhir-visionprescription"
 _HOUSE = "house"
 
 
 def _rule(code: str, severity: Severity, source: str, about: str, shop: str, customer: str) -> Rule:
-    def look(reading: FhirReading, _: Limits) -> Iterator[Noticed]:
-        return (_noticed(remark) for remark in reading.remarks if remark.code == code)
-
-    look.__doc__ = about
-    return Rule(code, severity, source, "fhir", shop, customer, look)
+    return remark_rule(code, severity, source, about, shop, customer, scope="fhir", noticed=_noticed)
 
 
 def _noticed(remark: FhirRemark) -> Noticed:

@@ -53,7 +53,6 @@ def cylinder_unusual(facts: PrescriptionFacts, limits: Limits) -> Iterator[Notic
                 limit=limit,
                 unit="D",
                 limit_key="power.cylinder_unusual_d",
-                words={"amount": f"{limit:.2f} D"},
             )
 
 
@@ -78,7 +77,6 @@ def cylinder_large(facts: PrescriptionFacts, limits: Limits) -> Iterator[Noticed
                 limit=power.cylinder_large_d,
                 unit="D",
                 limit_key="power.cylinder_large_d",
-                words={"amount": f"{power.cylinder_large_d:.2f} D"},
             )
 
 
@@ -138,15 +136,10 @@ def anisometropia(facts: PrescriptionFacts, limits: Limits) -> Iterator[Noticed]
     customer="One eye is plus (+) and the other minus (−). That is possible; please make sure that both signs are "
     "copied exactly.",
 )
-def spheres_of_opposite_sign(facts: PrescriptionFacts, limits: Limits) -> Iterator[Noticed]:
+def spheres_of_opposite_sign(facts: PrescriptionFacts, _: Limits) -> Iterator[Noticed]:
     """One eye is plus and the other minus."""
     right, left = facts.right.optics, facts.left.optics
-    power = limits.profile.power
-    may_be_lost = (
-        facts.opposite_least_d >= power.lost_sign_least_d
-        and facts.opposite_difference_d <= power.lost_sign_difference_d
-    )
-    if facts.spheres_opposite and not may_be_lost and right is not None and left is not None:
+    if facts.spheres_opposite and not facts.sign_may_be_lost and right is not None and left is not None:
         yield Noticed("/prescription", value=right.minus.sphere_d, limit=left.minus.sphere_d, unit="D")
 
 

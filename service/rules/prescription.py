@@ -65,11 +65,7 @@ def power_out_of_reach(facts: PrescriptionFacts, limits: Limits) -> Iterator[Not
                 limit=limits.profile.power.readable_d,
                 unit="D",
                 limit_key="power.readable_d",
-                words={
-                    "member": member,
-                    "amount": f"{limits.profile.power.readable_d:.2f} D",
-                    "printed": _PRINTED[member],
-                },
+                words={"member": member, "printed": _PRINTED[member]},
             )
 
 
@@ -159,16 +155,11 @@ def cylinder_signs_differ(facts: PrescriptionFacts, _: Limits) -> Iterator[Notic
 )
 def sphere_sign_may_be_lost(facts: PrescriptionFacts, limits: Limits) -> Iterator[Noticed]:
     """Spheres of opposite sign have nearly the same amount, as after a lost sign."""
-    power = limits.profile.power
-    if (
-        facts.spheres_opposite
-        and facts.opposite_least_d >= power.lost_sign_least_d
-        and facts.opposite_difference_d <= power.lost_sign_difference_d
-    ):
+    if facts.sign_may_be_lost:
         yield Noticed(
             "/prescription/left/sphere",
             value=facts.opposite_difference_d,
-            limit=power.lost_sign_difference_d,
+            limit=limits.profile.power.lost_sign_difference_d,
             unit="D",
             limit_key="power.lost_sign_difference_d",
             is_amount=True,

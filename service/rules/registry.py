@@ -10,7 +10,7 @@ from service.contract.answer import Finding
 from service.facts import OrderFacts
 from service.facts_prescription import PrescriptionFacts
 from service.profile.loader import Limits
-from service.reading.fhir_remarks import FhirReading
+from service.reading.fhir_remarks import FhirRemark
 from service.reading.text_reading import Remark
 from service.rules import (
     addition,
@@ -88,13 +88,13 @@ def text_findings(remarks: tuple[Remark, ...], limits: Limits) -> list[Finding]:
     return findings(rules_of("text"), remarks, limits, source_words())
 
 
-def fhir_findings(reading: FhirReading, limits: Limits) -> list[Finding]:
+def fhir_findings(remarks: tuple[FhirRemark, ...], limits: Limits) -> list[Finding]:
     """What was refused, taken otherwise or set aside in a FHIR document."""
-    return findings(rules_of("fhir"), reading, limits, source_words())
+    return findings(rules_of("fhir"), remarks, limits, source_words())
 
 
 def prescription_findings(facts: PrescriptionFacts, limits: Limits) -> list[Finding]:
-    """Everything noticed on a prescription by itself, gravest first."""
+    """Everything noticed on a prescription by itself."""
     return findings(rules_of("prescription"), facts, limits, source_words())
 
 

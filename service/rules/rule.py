@@ -54,12 +54,35 @@ class Rule:
 def rule(
     code: str, *, severity: Severity, source: str, shop: str, customer: str, scope: Scope = "order"
 ) -> Callable[[Callable[[Any, Limits], Iterable[Noticed]]], Rule]:
-    """Make a rule of a function. The texts may name {value}, {limit}, {eye} and the words that the rule adds."""
+    """Make a rule of a function.
+
+    The texts may name {value}, {limit}, {amount} (the limit without its sign), {eye} and the words that the rule adds.
+    """
 
     def made(look: Callable[[Any, Limits], Iterable[Noticed]]) -> Rule:
         return Rule(code, severity, source, scope, shop, customer, look)
 
     return made
+
+
+def remark_rule(
+    code: str,
+    severity: Severity,
+    source: str,
+    about: str,
+    shop: str,
+    customer: str,
+    *,
+    scope: Scope,
+    noticed: Callable[[Any], Noticed],
+) -> Rule:
+    """A rule that gives its gravity and words to remarks of its own code; a reading has found their places."""
+
+    def look(remarks: Iterable[Any], _: Limits) -> Iterable[Noticed]:
+        return (noticed(remark) for remark in remarks if remark.code == code)
+
+    look.__doc__ = about
+    return Rule(code, severity, source, scope, shop, customer, look)
 
 
 def findings(rules: Iterable[Rule], facts: Any, limits: Limits, sources: Mapping[str, str]) -> list[Finding]:
@@ -69,7 +92,8 @@ def findings(rules: Iterable[Rule], facts: Any, limits: Limits, sources: Mapping
 
 def _finding(one: Rule, noticed: Noticed, limits: Limits, sources: Mapping[str, str]) -> Finding:
     value, limit = shown_apart(noticed.value, noticed.limit, noticed.unit, signed=not noticed.is_amount)
-    words = {"value": value, "limit": limit, "eye": f"{noticed.eye} eye" if noticed.eye else "", **noticed.words}
+    eye = f"{noticed.eye} eye" if noticed.eye else ""
+    words = {"value": value, "limit": limit, "amount": limit.lstrip("+-"), "eye": eye, **noticed.words}
     origin = noticed.limit_from if noticed.limit_key is None else limits.origin(noticed.limit_key)
     return Finding(
         code=one.code,

@@ -4,24 +4,16 @@ The reading itself (`service.reading`) finds the places; the rules give them the
 but for these, so they stand here as a table.
 """
 
-from collections.abc import Iterator
-
 from service.contract.answer import Severity
-from service.profile.loader import Limits
 from service.reading.text_reading import Remark
-from service.rules.rule import Noticed, Rule
+from service.rules.rule import Noticed, Rule, remark_rule
 
-Remarks = tuple[Remark, ...]
 # A longer place is quoted by its beginning.
 _LONGEST_QUOTE = 40
 
 
 def _rule(code: str, severity: Severity, about: str, shop: str, customer: str) -> Rule:
-    def look(remarks: Remarks, _: Limits) -> Iterator[Noticed]:
-        return (_noticed(remark) for remark in remarks if remark.code == code)
-
-    look.__doc__ = about
-    return Rule(code, severity, "house", "text", shop, customer, look)
+    return remark_rule(code, severity, "house", about, shop, customer, scope="text", noticed=_noticed)
 
 
 def _noticed(remark: Remark) -> Noticed:

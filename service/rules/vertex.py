@@ -94,7 +94,6 @@ def vertex_distance_not_known(facts: OrderFacts, limits: Limits) -> Iterator[Not
         unit="D",
         limit_key="vertex.matters_from_d",
         words={
-            "amount": f"{vertex.matters_from_d:.2f} D",
             "lacking": lacking,
             "usual": f"{limits.profile.shop.usual_vertex_mm:g} mm",
         },
