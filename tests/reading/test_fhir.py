@@ -304,7 +304,7 @@ def test_both_texts_of_a_rule_are_filled_by_what_the_remark_tells(one: Any) -> N
     documents = [edited(case[0]) for case in CASES.get(one.code, [])]
     documents += [edited({pointer: value}) for pointer, value, _ in NOT_USABLE] if one.code in APART else []
     documents += [{}, bundle(), bundle(ORDINARY, ORDINARY)]
-    found = [(reading, noticed) for reading in map(read_fhir, documents) for noticed in one.look(reading, None)]
+    found = [(reading, noticed) for reading in map(read_fhir, documents) for noticed in one.look(reading.remarks, None)]
     assert found
     for reading, noticed in found:
         assert noticed.pointer in [remark.pointer for remark in reading.remarks if remark.code == one.code]

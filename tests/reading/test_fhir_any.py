@@ -48,7 +48,7 @@ def judged(document: Any) -> None:
     reading = read_fhir(document)
     for remark in reading.remarks:
         assert leads_somewhere(remark.pointer, document), remark
-        assert len(list(rule_of(remark.code).look(reading, None))) == codes(reading).count(remark.code)
+        assert len(list(rule_of(remark.code).look(reading.remarks, None))) == codes(reading).count(remark.code)
     refused = any(SEVERITY[code] == "reject" for code in codes(reading))
     assert (reading.prescription is None) == refused
 
