@@ -12,6 +12,7 @@ power. Millimetres are for the pair: a limit for each eye counts twice horizonta
 from __future__ import annotations
 
 import functools
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from importlib import resources
@@ -21,6 +22,9 @@ from typing import Any, Literal, TypeAlias, get_args
 from optics_core._numeric import Number, numbers
 from optics_core.errors import DomainError
 from optics_core.sources import table
+
+# What rounding leaves of a power that is none.
+_NO_POWER_D = 1e-9
 
 LensType: TypeAlias = Literal["single_vision", "progressive"]
 
@@ -190,6 +194,68 @@ def vertical_limit(*, limits: PrismLimits, power_d: Number) -> Number:
     """
     library, power = numbers(("power_d",), power_d)
     return library.maximum(limits.vertical_pd, abs(power) * limits.vertical_mm / 10.0)
+
+
+def horizontal_slack(*, limits: PrismLimits, power_d: Number) -> Number:
+    """Horizontal error of one eye's centration that uses up the tolerance of the pair, the other eye being exact.
+
+    Parameters
+    ----------
+    limits : PrismLimits
+        From `mounted_prism_limits`. [pd, mm, D]
+    power_d : float or array
+        Power in the horizontal meridian, of either sign. [D]
+
+    Returns
+    -------
+    float or array
+        Error; infinite where the lens has no power in that meridian. [mm]
+
+    Raises
+    ------
+    DomainError
+        If the power is not finite.
+
+    Source
+    ------
+    tables/tolerances_<standard>_<year>.toml, section prism_mounted; long-1976, prism of a misplacement, p = F d / 10.
+    """
+    return _slack(limits.horizontal_pd, limits.horizontal_mm, power_d)
+
+
+def vertical_slack(*, limits: PrismLimits, power_d: Number) -> Number:
+    """Vertical error of one eye's centration that uses up the tolerance of the pair, the other eye being exact.
+
+    Parameters
+    ----------
+    limits : PrismLimits
+        From `mounted_prism_limits`. [pd, mm, D]
+    power_d : float or array
+        Power in the vertical meridian, of either sign. [D]
+
+    Returns
+    -------
+    float or array
+        Error; infinite where the lens has no power in that meridian. [mm]
+
+    Raises
+    ------
+    DomainError
+        If the power is not finite.
+
+    Source
+    ------
+    tables/tolerances_<standard>_<year>.toml, section prism_mounted; long-1976, prism of a misplacement, p = F d / 10.
+    """
+    return _slack(limits.vertical_pd, limits.vertical_mm, power_d)
+
+
+def _slack(limit_pd: float, limit_mm: float, power_d: Any) -> Any:
+    """The kinder of the two criteria; a power below any that can be made is none."""
+    library, power = numbers(("power_d",), power_d)
+    size = abs(power)
+    weak = size < _NO_POWER_D
+    return library.where(weak, math.inf, library.maximum(10.0 * limit_pd / library.where(weak, 1.0, size), limit_mm))
 
 
 @functools.cache

@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from optics_core import boxing, outline, prism, sphero_cylinder, tolerance, vergence
+from optics_core import boxing, frame_limits, outline, prism, sphero_cylinder, tolerance, vergence
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +30,9 @@ LENS = {"sphere_d": -2.3, "cylinder_d": -0.85, "axis_deg": 17.0}
 BOX = {"a_mm": 54.0, "b_mm": 40.0, "ed_mm": 58.0}
 PLACE = {"in_mm": 3.5, "up_mm": 2.0, "allowance_mm": 2.0}
 FRAME = BOX | {"dbl_mm": 18.0, "pd_mm": 31.5, "up_mm": 2.0, "allowance_mm": 2.0}
+BLANK_PLACE = {
+    "pd_mm": 31.5, "up_mm": 2.0, "offset_in_mm": 0.5, "offset_up_mm": -0.5, "blank_mm": 70.0, "allowance_mm": 2.0,
+}  # fmt: skip
 POINTS = np.array([[27.0, 1.0], [10.0, 20.0], [-27.0, 3.0], [-12.0, -20.0], [15.0, -16.0]])
 
 
@@ -82,6 +85,10 @@ def calls() -> list[Call]:
         Call(outline.minimum_blank, {"x_mm": 2.5, "y_mm": -1.5, "allowance_mm": 2.0}, {}, (POINTS,)),
         Call(tolerance.horizontal_limit, {"power_d": -4.25}, {"limits": limits()}),
         Call(tolerance.vertical_limit, {"power_d": -4.25}, {"limits": limits()}),
+        Call(tolerance.horizontal_slack, {"power_d": -4.25}, {"limits": limits()}),
+        Call(tolerance.vertical_slack, {"power_d": -4.25}, {"limits": limits()}),
+        Call(frame_limits.largest_scale, BLANK_PLACE | {"dbl_mm": 18.0, "most": 2.0}, {"eye": "left"}, (POINTS,)),
+        Call(frame_limits.largest_dbl_for_outline, BLANK_PLACE | {"most_mm": 40.0}, {"eye": "left"}, (POINTS,)),
     ]
 
 

@@ -14,9 +14,9 @@ import optics_core
 from optics_core.errors import DomainError
 
 CALLS = calls()
-# These search or build a shape for one order at a time.
-ONE_AT_A_TIME = {"largest_a", "largest_dbl", "rounded_rectangle", "farthest_distance", "minimum_blank"}
-MANY_AT_ONCE = [call for call in CALLS if call.name not in ONE_AT_A_TIME]
+# These search or build a shape for one order at a time, as do those that are given a shape first.
+ONE_AT_A_TIME = {"largest_a", "largest_dbl", "rounded_rectangle"}
+MANY_AT_ONCE = [call for call in CALLS if call.name not in ONE_AT_A_TIME and not call.first]
 WITH_A_CYLINDER_AND_AXIS = [call for call in MANY_AT_ONCE if {"cylinder_d", "axis_deg"} <= set(call.numbers)]
 
 NOT_NUMBERS = [math.nan, math.inf, -math.inf, True, False, "1.0", "", b"1", None, 1 + 0j, [1.0]]

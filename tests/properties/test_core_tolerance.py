@@ -120,3 +120,22 @@ def test_a_lens_that_is_neither_single_vision_nor_progressive_is_refused_by_name
 def test_what_rests_on_memory_says_so(lens: Any) -> None:
     assert tolerance.mounted_prism_limits(standard="iso-21987-2017", lens=lens).mark == "memory"
     assert tolerance.mounted_prism_limits(standard="ansi-z80.1-2015", lens="single_vision").mark == "read"
+
+
+@pytest.mark.parametrize("standard", tolerance.standards())
+def test_the_slack_is_the_error_at_which_the_limit_is_reached(standard: str) -> None:
+    limits = tolerance.mounted_prism_limits(standard=standard, lens="single_vision")
+    for power in (0.25, -0.5, 2.0, -3.25, 6.0, -12.0):
+        # An error of the slack makes just the prism that the standard allows at this power (p = F d / 10).
+        slack = tolerance.horizontal_slack(limits=limits, power_d=power)
+        assert slack * abs(power) / 10 == pytest.approx(tolerance.horizontal_limit(limits=limits, power_d=power))
+        slack = tolerance.vertical_slack(limits=limits, power_d=power)
+        assert slack * abs(power) / 10 == pytest.approx(tolerance.vertical_limit(limits=limits, power_d=power))
+
+
+def test_a_strong_pair_forgives_little_and_a_weak_one_almost_anything() -> None:
+    # ANSI Z80.1-2015: 0.67 pd or 2.5 mm, so -6.00 D forgives 2.5 mm and -0.50 D forgives 10 x 0.67 / 0.5 = 13.4 mm.
+    limits = tolerance.mounted_prism_limits(standard="ansi-z80.1-2015", lens="single_vision")
+    assert tolerance.horizontal_slack(limits=limits, power_d=-6.0) == 2.5
+    assert tolerance.horizontal_slack(limits=limits, power_d=-0.5) == pytest.approx(13.4)
+    assert tolerance.horizontal_slack(limits=limits, power_d=0.0) == math.inf
