@@ -16,9 +16,6 @@ from dataclasses import dataclass
 from optics_core._boxes import ABOVE_ZERO, at_most, demand_blank, demand_ed, demand_frame, inward_offset
 from optics_core._numeric import SCALAR, Number, demand, numbers, single_numbers
 
-# Halving the width so often leaves less than its last binary digit.
-_HALVINGS = 60
-
 
 def largest_ed(*, blank_mm: Number, in_mm: Number, up_mm: Number, allowance_mm: Number) -> Number:
     """The ED up to which a blank is certain to do; it may come out below the boxed sizes, or negative.
@@ -178,7 +175,7 @@ def largest_a(
 
     Source
     ------
-    derived, bisection of a rising function (proved in the text).
+    derived, blank = ED + 2 hypot(in, up) + allowance solved for the size, a quadratic equation (proved in the text).
     """
     blank, a, _, dbl, ed, pd, up, allowance = _checked_order(
         blank_mm=blank_mm,
@@ -191,23 +188,19 @@ def largest_a(
         allowance_mm=allowance_mm,
     )
 
-    def need(width: float) -> float:
-        return float(at_most(SCALAR, ed * (width / a), inward_offset(width, dbl, pd), up, allowance))
-
-    # need(A') never falls as A' grows: ED' grows by ED/A >= 1 per mm of A', while in' grows by 1/2 per mm and
-    # 2 hypot(in', up) therefore by in'/hypot(in', up), which is no less than -1. So one bisection finds the limit.
-    if need(a) <= blank:
+    if at_most(SCALAR, ed, inward_offset(a, dbl, pd), up, allowance) <= blank:
         return a
-    if need(0.0) > blank:
+    # A frame of s times the size needs ED s + 2 hypot(in(s), up) + allowance, with in(s) = A s / 2 + DBL / 2 - PD. That
+    # never falls as s grows: ED s grows by ED >= A, while 2 hypot(in, up) falls by A at the most. So there is one s at
+    # which the blank just does, the smaller root of (ED^2 - A^2) s^2 - 2 m s + c = 0; its quotient form loses no digits
+    # where ED is A and the equation straight.
+    usable, away = blank - allowance, dbl / 2.0 - pd
+    c = (usable - 2.0 * away) * (usable + 2.0 * away) - 4.0 * up * up
+    if usable <= 0.0 or c <= 0.0:
         return None
-    fits, too_wide = 0.0, a
-    for _ in range(_HALVINGS):
-        middle = (fits + too_wide) / 2.0
-        if need(middle) <= blank:
-            fits = middle
-        else:
-            too_wide = middle
-    return fits if fits > 0.0 else None
+    m = usable * ed + 2.0 * a * away
+    inside = max(m * m - (ed - a) * (ed + a) * c, 0.0)
+    return a * c / (m + math.sqrt(inside))
 
 
 def largest_dbl(

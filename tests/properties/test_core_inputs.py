@@ -15,7 +15,7 @@ from optics_core.errors import DomainError
 
 CALLS = calls()
 # These search or build a shape for one order at a time, as do those that are given a shape first.
-ONE_AT_A_TIME = {"largest_a", "largest_dbl", "rounded_rectangle"}
+ONE_AT_A_TIME = {"largest_a", "largest_dbl", "rounded_rectangle", "round_blank"}
 MANY_AT_ONCE = [call for call in CALLS if call.name not in ONE_AT_A_TIME and not call.first]
 WITH_A_CYLINDER_AND_AXIS = [call for call in MANY_AT_ONCE if {"cylinder_d", "axis_deg"} <= set(call.numbers)]
 
