@@ -36,6 +36,8 @@ GRACEFUL_SHUTDOWN_SECONDS: Final = 10
 MAX_PRISMS_PER_EYE: Final = 4
 MAX_REFERENCE_CHARACTERS: Final = 100
 MAX_WRITTEN_CHARACTERS: Final = 2_000
+MAX_TRACE_POINTS: Final = 2_000
+MAX_TRACE_FILE_CHARACTERS: Final = 200_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,5 +65,7 @@ LIMITS: Final[tuple[Limit, ...]] = (
     Limit("retry-after", RETRY_AFTER_SECONDS, "s", "When to try again after being turned away because of load."),
     Limit("prisms-per-eye", MAX_PRISMS_PER_EYE, "components", "Most prism components prescribed for one eye."),
     Limit("reference", MAX_REFERENCE_CHARACTERS, "characters", "Longest reference of an order."),
+    Limit("trace-points", MAX_TRACE_POINTS, "points", "Most radii or points of one outline."),
+    Limit("trace-file", MAX_TRACE_FILE_CHARACTERS, "characters", "Longest trace file given as text."),
     Limit("written-prescription", MAX_WRITTEN_CHARACTERS, "characters", "Longest prescription given as text."),
 )
