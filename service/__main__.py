@@ -1,4 +1,4 @@
-"""The command line: serve, check, read, openapi, version."""
+"""The command line: serve, check, read, draw, openapi, version."""
 
 import argparse
 import io
@@ -15,14 +15,20 @@ from pydantic import TypeAdapter, ValidationError
 
 from service import limits
 from service.app import create_app
+from service.bench_drawing import NotDrawableError, drawing
 from service.checking import check, engine, read
 from service.contract.answer import CheckAnswer, ReadAnswer
-from service.contract.order import ReadRequest, WrittenPrescription
+from service.contract.bench import DrawingRequest
+from service.contract.order import Order, ReadRequest, WrittenPrescription
 from service.documents import order_from
+from service.drawing.pdf_writer import pdf
+from service.drawing.sheet import TooLargeError
+from service.drawing.svg_writer import svg
 from service.profile.loader import ProfileError, load
 from service.report import fault_report, report
 from service.routes.context import today_utc
 from service.settings import Settings, SettingsError, settings_from
+from service.trace_reading import TraceFileError, with_trace
 from service.web.problems import Problem, problem_document
 
 UNREADABLE: Final = 3
@@ -71,7 +77,25 @@ def _parser() -> argparse.ArgumentParser:
     )
     checker.add_argument("file", metavar="FILE", help="an order as JSON; - for standard input")
     checker.add_argument("--json", action="store_true", help="print the whole answer as JSON")
+    _add_trace(checker)
     checker.set_defaults(run=_check)
+    drawer = commands.add_parser(
+        "draw",
+        help="draw the lenses of an order at true size",
+        description="Draw the lenses of an order on their blanks, at true size, as SVG or PDF. Exit code as for check; 3 also "
+        "if nothing can be drawn.",
+    )
+    drawer.add_argument("file", metavar="FILE", help="an order as JSON; - for standard input")
+    drawer.add_argument(
+        "-o", "--output", metavar="OUT", help="file to write, .svg or .pdf (default: SVG to standard output)"
+    )
+    drawer.add_argument("--page", choices=("a4", "letter"), default="a4", help="size of the page (default: a4)")
+    drawer.add_argument("--lenses", choices=("both", "right", "left"), default="both", help="lenses to draw")
+    drawer.add_argument(
+        "--advised", action="store_true", help="draw the blanks turned or shifted as the check advises, where it does"
+    )
+    _add_trace(drawer)
+    drawer.set_defaults(run=_draw)
     reader = commands.add_parser(
         "read",
         help="read one prescription as it is written",
@@ -83,6 +107,11 @@ def _parser() -> argparse.ArgumentParser:
     commands.add_parser("openapi", help="print the contract (OpenAPI)").set_defaults(run=_openapi)
     commands.add_parser("version", help="print version, rules and profile").set_defaults(run=_version)
     return parser
+
+
+def _add_trace(command: argparse.ArgumentParser) -> None:
+    command.add_argument("--trace", metavar="TRACE", help="trace file of one lens: JSON, CSV or two plain columns")
+    command.add_argument("--trace-eye", choices=("right", "left"), default="right", help="lens that was traced")
 
 
 def _serve(options: argparse.Namespace, settings: Settings) -> int:
@@ -108,12 +137,7 @@ def _serve(options: argparse.Namespace, settings: Settings) -> int:
 def _check(options: argparse.Namespace, settings: Settings) -> int:
     shop = load(settings.profile_path)
     try:
-        body = _bytes_of(options.file)
-    except OSError as error:
-        print(f"benchgate: {options.file} cannot be opened: {error.strerror}.", file=sys.stderr)
-        return UNREADABLE
-    try:
-        order = order_from(body)
+        order = _order(options)
     except Problem as problem:
         if options.json:
             document = problem_document(problem, request_id="", instance=None)
@@ -121,12 +145,53 @@ def _check(options: argparse.Namespace, settings: Settings) -> int:
         else:
             print("NOT READABLE", fault_report(problem.detail, problem.errors), sep="\n", file=sys.stderr)
         return UNREADABLE
+    except _NotOpenedError as error:
+        print(f"benchgate: {error}", file=sys.stderr)
+        return UNREADABLE
     answer = check(order, shop, today_utc())
     if options.json:
         print(TypeAdapter(CheckAnswer).dump_json(answer, by_alias=True, indent=2).decode())
     else:
         print(report(answer))
     return _EXIT_CODES[answer.decision]
+
+
+def _draw(options: argparse.Namespace, settings: Settings) -> int:
+    shop = load(settings.profile_path)
+    output = None if options.output is None else Path(options.output)
+    if output is not None and output.suffix.lower() not in (".svg", ".pdf"):
+        print(
+            f"benchgate: {output} ends neither in .svg nor in .pdf. Name the file by what it is to be.", file=sys.stderr
+        )
+        return UNREADABLE
+    try:
+        request = DrawingRequest(
+            order=_order(options),
+            lenses=options.lenses,
+            page=options.page,
+            placement="advised" if options.advised else "as_ordered",
+        )
+        drawn = drawing(request, shop, today_utc())
+        written = (pdf if output is not None and output.suffix.lower() == ".pdf" else svg)(drawn.sheet)
+        if output is None:
+            sys.stdout.buffer.write(written)
+        else:
+            output.write_bytes(written)
+    except Problem as problem:
+        print("NOT READABLE", fault_report(problem.detail, problem.errors), sep="\n", file=sys.stderr)
+        return UNREADABLE
+    except NotDrawableError as error:
+        print(f"benchgate: {error}", report(error.answer), sep="\n", file=sys.stderr)
+        return UNREADABLE
+    except (TooLargeError, _NotOpenedError) as error:
+        print(f"benchgate: {error}", file=sys.stderr)
+        return UNREADABLE
+    except OSError as error:
+        print(f"benchgate: {output} cannot be written: {error.strerror}.", file=sys.stderr)
+        return UNREADABLE
+    if output is not None:
+        print(f"{output}: {drawn.answer.decision}. Print at 100 % and measure the check square before you rely on it.")
+    return _EXIT_CODES[drawn.answer.decision]
 
 
 def _read(options: argparse.Namespace, settings: Settings) -> int:
@@ -145,6 +210,29 @@ def _read(options: argparse.Namespace, settings: Settings) -> int:
         TypeAdapter(ReadAnswer).dump_json(answer, by_alias=True, indent=2).decode() if options.json else report(answer)
     )
     return _EXIT_CODES[answer.decision]
+
+
+class _NotOpenedError(Exception):
+    """A file that cannot be opened, or not used; the text says which and why."""
+
+
+def _order(options: argparse.Namespace) -> Order:
+    """The order that a command names, with the outline of its trace file. Raises Problem or _NotOpenedError."""
+    order = order_from(_opened(options.file))
+    if options.trace is None:
+        return order
+    text = _opened(options.trace).decode("utf-8", "replace")
+    try:
+        return with_trace(order, text, options.trace_eye)
+    except TraceFileError as error:
+        raise _NotOpenedError(f"{options.trace}: {error}") from None
+
+
+def _opened(file: str) -> bytes:
+    try:
+        return _bytes_of(file)
+    except OSError as error:
+        raise _NotOpenedError(f"{file} cannot be opened: {error.strerror}.") from None
 
 
 def _bytes_of(file: str) -> bytes:

@@ -2,14 +2,11 @@
 
 from optics_core.sphero_cylinder import SpheroCylinder as CorePower
 from service.contract.answer import (
-    EyeFit,
     EyePrism,
     EyeReading,
     EyeVertex,
     FigureSpan,
-    Fit,
     Meridian,
-    MinimumBlank,
     PairPrism,
     PdReading,
     PowerVector,
@@ -17,11 +14,11 @@ from service.contract.answer import (
     PrismAnswer,
     PrismBase,
     ReadingLevel,
-    Shift,
     SpheroCylinder,
     VertexAnswer,
 )
 from service.contract.order import StructuredPrescription
+from service.contract.placement import Shift
 from service.facts import EyePlace, OrderFacts, VertexChange
 from service.facts_prescription import EyePower, PrescriptionFacts
 from service.notation import line, power, rounded_line
@@ -61,13 +58,6 @@ def spans(written: Written | None) -> list[FigureSpan]:
     if written is None:
         return []
     return [FigureSpan(pointer, start, end) for pointer, (start, end) in sorted(written.spans.items())]
-
-
-def fit(facts: OrderFacts) -> Fit:
-    """How the pair sits in the frame and on its blanks."""
-    basis = facts.frame.ed_mm is not None
-    places = {place.eye: _fit(place, basis) for place in facts.places}
-    return Fit(for_display(facts.frame_pd_mm), places.get("right"), places.get("left"))
 
 
 def prism(facts: OrderFacts, limits: Limits) -> PrismAnswer:
@@ -134,23 +124,6 @@ def _power(core: CorePower) -> SpheroCylinder:
 
 def _base(base: str | float) -> str:
     return base if isinstance(base, str) else f"{base:g}"
-
-
-def _fit(place: EyePlace, ed_known: bool) -> EyeFit:
-    bounds = place.bounds
-    return EyeFit(
-        pd_mm=for_display(place.pd_mm),
-        decentration_mm=Shift(for_display(place.in_mm), None if place.up_mm is None else for_display(place.up_mm)),
-        minimum_blank_mm=MinimumBlank(
-            at_least=for_display(bounds.at_least_mm),
-            expected=for_display(bounds.expected_mm),
-            at_most=for_display(bounds.at_most_mm),
-            basis="boxed" if ed_known else "boxed-without-ed",
-        ),
-        blank_mm=place.blank_mm,
-        margin_mm=None if place.margin_mm is None else for_display(place.margin_mm),
-        largest_ed_mm=None if place.largest_ed_mm is None else for_display(place.largest_ed_mm),
-    )
 
 
 def _prism(place: EyePlace) -> EyePrism | None:

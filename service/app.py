@@ -5,7 +5,7 @@ from fastapi import FastAPI
 from service import docs_page, web
 from service.checking import own_version
 from service.profile.loader import load
-from service.routes import health, landing, orders, prescriptions, reference
+from service.routes import bench, health, landing, orders, prescriptions, reference, traces
 from service.routes.context import Context
 from service.settings import Settings
 
@@ -36,6 +36,7 @@ def create_app(settings: Settings, context: Context | None = None) -> FastAPI:
         openapi_tags=[
             {"name": "orders", "description": "Check whole orders."},
             {"name": "prescriptions", "description": "Read a prescription by itself."},
+            {"name": "bench", "description": "The lens on its blank: traced outlines, drawings at true size."},
             {"name": "reference", "description": "Everything that the answers rest on."},
             {"name": "health", "description": "For whoever runs the service."},
         ],
@@ -43,6 +44,8 @@ def create_app(settings: Settings, context: Context | None = None) -> FastAPI:
     for router in (
         orders.router(context),
         prescriptions.router(context),
+        traces.router(context),
+        bench.router(context),
         reference.router(context),
         health.router(),
         landing.router(context),

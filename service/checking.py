@@ -1,17 +1,17 @@
 """The main job: an order in, an answer out. No web here, so that the command line and others can call it."""
 
 from collections.abc import Iterable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date
 from functools import cache
 from importlib.metadata import version
 from typing import Any
 
-from service import answers
+from service import answers, answers_fit
 from service.cautions import CAUTIONS
 from service.contract.answer import Assumption, Caution, CheckAnswer, Decision, Engine, Finding, ReadAnswer
 from service.contract.order import NearPupillaryDistance, Order, PupillaryDistance, ReadRequest
-from service.facts import order_facts
+from service.facts import OrderFacts, order_facts
 from service.facts_prescription import prescription_facts
 from service.prescription_source import FHIR_POINTER, PrescriptionSource, prescription_of
 from service.profile.loader import Limits, ProfileError, overridden
@@ -31,8 +31,21 @@ from service.rules.request import RequestFacts
 from service.translate import judged_on, order_values, prescription_values
 
 
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """An answer and the facts that it rests on; None where the order could not be worked with."""
+
+    answer: CheckAnswer
+    facts: OrderFacts | None
+
+
 def check(order: Order, limits: Limits, today: date) -> CheckAnswer:
     """Check an order. `today` is the day taken where the order names none."""
+    return checked_order(order, limits, today).answer
+
+
+def checked_order(order: Order, limits: Limits, today: date) -> Checked:
+    """The same, with the facts beside it."""
     limits, fault = _with_overrides(limits, order.profile)
     source = prescription_of(order.prescription).with_pd_judged(order.pd_mm, limits.profile.pd.sum_differs_mm)
     order, assumed = _with_pd_of_text(order, source)
@@ -45,11 +58,11 @@ def check(order: Order, limits: Limits, today: date) -> CheckAnswer:
         assumptions = [*assumed, *translated.assumptions]
         facts = order_facts(translated.values, limits)
         found = _found(source, order_findings(facts, limits), limits)
-    return CheckAnswer(
+    answer = CheckAnswer(
         decision=decision(found),
         reference=order.reference,
         prescription=None if facts is None else answers.prescription(facts.rx),
-        fit=None if facts is None else answers.fit(facts),
+        fit=None if facts is None else answers_fit.fit(facts),
         prism=None if facts is None else answers.prism(facts, limits),
         vertex=None if facts is None else answers.vertex(facts),
         findings=found,
@@ -57,6 +70,7 @@ def check(order: Order, limits: Limits, today: date) -> CheckAnswer:
         assumptions=assumptions,
         engine=engine(limits),
     )
+    return Checked(answer, facts)
 
 
 def read(request: ReadRequest, limits: Limits, today: date) -> ReadAnswer:

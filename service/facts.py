@@ -1,65 +1,24 @@
 """What follows from an order: one frozen object, computed once, which the rules read."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from optics_core.boxing import (
-    BlankBounds,
-    CentreShift,
-    blank_bounds,
-    centre_shift,
-    decentration_in,
-    decentration_reachable,
-    decentration_up,
-    frame_pd,
-    largest_ed,
-)
+from optics_core.boxing import CentreShift, frame_pd
 from optics_core.materials import Material, materials
-from optics_core.prism import Prism, amount_and_base, inward, pair_imbalance, prism_from_decentration
+from optics_core.prism import Prism, pair_imbalance
 from optics_core.sphero_cylinder import SpheroCylinder, principal_powers
 from optics_core.tolerance import PrismLimits, mounted_prism_limits
 from optics_core.vergence import vertex_changed
-from service.facts_prescription import EyePower, PrescriptionFacts, prescription_facts
+from service.facts_frame import LargestFrame, largest_frame
+from service.facts_place import NEEDS_ADD, EyePlace, PupilPrism, eye_place, prism_of_shift, pupil_prism
+from service.facts_placement import PlacementFacts, placement_facts
+from service.facts_prescription import PrescriptionFacts, prescription_facts
+from service.facts_trace import TraceFacts, trace_facts
 from service.profile.loader import Limits
 from service.profile.model import PupillaryDistanceRange
 from service.rounding import settled
 from service.values import BlankValues, EyeName, FrameValues, LensValues, OrderValues, PdValues
 
-NEEDS_ADD = frozenset({"bifocal", "trifocal", "progressive"})
-
-
-@dataclass(frozen=True, slots=True)
-class PupilPrism:
-    """Prism at the pupil where the blank keeps the optical centre away from it."""
-
-    shift: CentreShift
-    prism: Prism
-    horizontal_in_pd: float
-    amount_pd: float
-
-
-@dataclass(frozen=True, slots=True)
-class EyePlace:
-    """One lens in its frame and on its blank. `up_mm` is None where no fitting height was given.
-
-    `sure_blank_mm` is enough for every shape with the ED given, or else the usual one; `spare_mm` is what the blank
-    has beyond it. `margin_mm` is what the blank has beyond `bounds.at_most_mm`, which for an unknown ED is enough
-    for every shape in the box.
-    """
-
-    eye: EyeName
-    pd_mm: float
-    in_mm: float
-    up_mm: float | None
-    height_mm: float | None
-    room_above_mm: float | None
-    bounds: BlankBounds
-    sure_blank_mm: float
-    blank_mm: float | None
-    margin_mm: float | None
-    spare_mm: float | None
-    largest_ed_mm: float | None
-    centre_in_reach: bool
-    pupil_prism: PupilPrism | None
+__all__ = ["NEEDS_ADD", "EyePlace", "OrderFacts", "PairCentres", "PdFacts", "VertexChange", "order_facts"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +32,16 @@ class PairCentres:
     vertical_known: bool
     horizontal_over: bool
     vertical_over: bool
+
+
+@dataclass(frozen=True, slots=True)
+class PdError:
+    """The usual error of a PD found in this way, and what this pair forgives: the smaller of the two eyes'."""
+
+    source: str
+    usual_mm: float
+    limit_key: str
+    forgiven_mm: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,9 +72,13 @@ class OrderFacts:
 
     rx: PrescriptionFacts
     pd: PdFacts
+    pd_error: PdError | None
     frame: FrameValues
     frame_pd_mm: float
+    trace: TraceFacts | None
     places: tuple[EyePlace, ...]
+    placement: PlacementFacts | None
+    largest_frame: LargestFrame | None
     heights_differ_mm: float | None
     pair: PairCentres | None
     prism_limits: PrismLimits
@@ -122,25 +95,34 @@ def order_facts(values: OrderValues, limits: Limits) -> OrderFacts:
     """Work out everything that the rules on an order read."""
     rx = prescription_facts(values.prescription, limits)
     pd = _pd_facts(values, limits)
-    places = tuple(
-        _place(power, pd_mm, height, values, limits)
-        for power, pd_mm, height in (
-            (rx.right, values.pd.right_mm, values.height_right_mm),
-            (rx.left, values.pd.left_mm, values.height_left_mm),
-        )
-        if pd_mm is not None and not pd.both_like_one_eye and power.eye not in pd.halves_like_both
-    )
-    right, left = values.height_right_mm, values.height_left_mm
     standard = mounted_prism_limits(
         standard=limits.profile.tolerance.standard,
         lens="progressive" if values.lens.use == "progressive" else "single_vision",
     )
+    trace = None if values.trace is None else trace_facts(values.trace, values.frame)
+    outlines = (None, None) if trace is None else (trace.right, trace.left)
+    places = tuple(
+        eye_place(power, outline, pd_mm, height, values, limits, standard, rx.prescribed_prism)
+        for power, outline, pd_mm, height in (
+            (rx.right, outlines[0], values.pd.right_mm, values.height_right_mm),
+            (rx.left, outlines[1], values.pd.left_mm, values.height_left_mm),
+        )
+        if pd_mm is not None and not pd.both_like_one_eye and power.eye not in pd.halves_like_both
+    )
+    placement = placement_facts(rx, places, standard, limits.profile.placement.one_eye_share)
+    if not all(place.centre_in_reach for place in places):
+        places = _with_prism(places, placement, rx, values.frame)
+    right, left = values.height_right_mm, values.height_left_mm
     return OrderFacts(
         rx=rx,
         pd=pd,
+        pd_error=_pd_error(values.pd_source, places, limits),
         frame=values.frame,
-        frame_pd_mm=frame_pd(a_mm=values.frame.a_mm, dbl_mm=values.frame.dbl_mm),
+        frame_pd_mm=_frame_pd(values.frame, trace),
+        trace=trace,
         places=places,
+        placement=placement,
+        largest_frame=_largest_frame(places, values),
         heights_differ_mm=None if right is None or left is None else settled(abs(right - left)),
         pair=_pair(places, standard),
         prism_limits=standard,
@@ -152,6 +134,49 @@ def order_facts(values: OrderValues, limits: Limits) -> OrderFacts:
         age_years=values.age_years,
         useful_eyes=values.useful_eyes,
     )
+
+
+def _with_prism(
+    places: tuple[EyePlace, ...], placement: PlacementFacts | None, rx: PrescriptionFacts, frame: FrameValues
+) -> tuple[EyePlace, ...]:
+    """The places with the prism of optical centres that the blanks keep away from the pupils."""
+    advised = None if placement is None else placement.this_blank
+    found = []
+    for place in places:
+        power = rx.right if place.eye == "right" else rx.left
+        if advised is None:
+            prism = pupil_prism(power, place, frame)
+        else:
+            at = advised.right if place.eye == "right" else advised.left
+            prism = prism_of_shift(power, at.in_mm, at.up_mm) if at.in_mm or at.up_mm else None
+        found.append(replace(place, pupil_prism=prism))
+    return tuple(found)
+
+
+def _frame_pd(frame: FrameValues, trace: TraceFacts | None) -> float:
+    right = frame.a_mm if trace is None or trace.right is None else trace.right.sizes.a_mm
+    left = frame.a_mm if trace is None or trace.left is None else trace.left.sizes.a_mm
+    return settled(frame_pd(a_mm=(right + left) / 2, dbl_mm=frame.dbl_mm))
+
+
+def _largest_frame(places: tuple[EyePlace, ...], values: OrderValues) -> LargestFrame | None:
+    """With the largest blank in stock, or else the one at hand."""
+    blank = max(values.blank.stocked_mm, default=values.blank.diameter_mm)
+    return None if blank is None or not places else largest_frame(places, values.frame, blank)
+
+
+def _pd_error(source: str | None, places: tuple[EyePlace, ...], limits: Limits) -> PdError | None:
+    forgiven = [place.slack.horizontal_mm for place in places if place.slack is not None]
+    if source is None or not forgiven:
+        return None
+    pd = limits.profile.pd
+    usual = {
+        "self": pd.error_self_mm,
+        "ruler": pd.error_ruler_mm,
+        "pupillometer": pd.error_pupillometer_mm,
+        "prescriber": pd.error_prescriber_mm,
+    }
+    return PdError(source, usual[source], f"pd.error_{source}_mm", min(forgiven))
 
 
 def _pd_facts(values: OrderValues, limits: Limits) -> PdFacts:
@@ -182,77 +207,6 @@ def _halves_like_both(pd: PdValues, most_mm: float) -> tuple[EyeName, ...]:
     if pd.given_left_mm is not None and pd.given_left_mm > most_mm:
         found.append("left")
     return tuple(found)
-
-
-def _place(power: EyePower, pd_mm: float, height_mm: float | None, values: OrderValues, limits: Limits) -> EyePlace:
-    frame, blank, allowance = values.frame, values.blank.diameter_mm, limits.profile.blank.allowance_mm
-    in_mm = settled(decentration_in(a_mm=frame.a_mm, dbl_mm=frame.dbl_mm, pd_mm=pd_mm))
-    up_mm = None if height_mm is None else settled(decentration_up(b_mm=frame.b_mm, fitting_height_mm=height_mm))
-    up_taken = 0.0 if up_mm is None else up_mm
-    ed_mm = frame.usual_ed_mm if frame.ed_mm is None else frame.ed_mm
-    sure = blank_bounds(
-        a_mm=frame.a_mm, b_mm=frame.b_mm, ed_mm=ed_mm, in_mm=in_mm, up_mm=up_taken, allowance_mm=allowance
-    )
-    at_most = sure.at_most_mm
-    if frame.ed_mm is None:
-        # The shape is unknown: what is enough for every shape follows from the box's diagonal.
-        at_most = blank_bounds(
-            a_mm=frame.a_mm,
-            b_mm=frame.b_mm,
-            ed_mm=frame.diagonal_mm,
-            in_mm=in_mm,
-            up_mm=up_taken,
-            allowance_mm=allowance,
-        ).at_most_mm
-    bounds = BlankBounds(settled(sure.at_least_mm), settled(sure.expected_mm), settled(at_most))
-    margin = spare = most_ed = prism = None
-    if blank is not None:
-        margin, spare = settled(blank - bounds.at_most_mm), settled(blank - sure.at_most_mm)
-        most_ed = settled(largest_ed(blank_mm=blank, in_mm=in_mm, up_mm=up_taken, allowance_mm=allowance))
-        if spare < 0:
-            prism = _pupil_prism(
-                power,
-                in_mm,
-                up_taken,
-                decentration_reachable(blank_mm=blank, ed_mm=ed_mm, allowance_mm=allowance),
-            )
-    return EyePlace(
-        eye=power.eye,
-        pd_mm=pd_mm,
-        in_mm=in_mm,
-        up_mm=up_mm,
-        height_mm=height_mm,
-        room_above_mm=None if height_mm is None else settled(frame.b_mm - height_mm),
-        bounds=bounds,
-        sure_blank_mm=settled(sure.at_most_mm),
-        blank_mm=blank,
-        margin_mm=margin,
-        spare_mm=spare,
-        largest_ed_mm=most_ed,
-        centre_in_reach=spare is None or spare >= 0,
-        pupil_prism=prism,
-    )
-
-
-def _pupil_prism(power: EyePower, in_mm: float, up_mm: float, reach_mm: float) -> PupilPrism | None:
-    """The optical centre goes as far towards the pupil as the blank is sure to allow; the rest is prism."""
-    if power.optics is None or reach_mm < 0:
-        return None
-    shift = centre_shift(in_mm=in_mm, up_mm=up_mm, reach_mm=reach_mm)
-    minus = power.optics.minus
-    prism = prism_from_decentration(
-        sphere_d=minus.sphere_d,
-        cylinder_d=minus.cylinder_d,
-        axis_deg=minus.axis_deg,
-        x_mm=inward(eye=power.eye, x=shift.in_mm),
-        y_mm=shift.up_mm,
-    )
-    return PupilPrism(
-        shift=shift,
-        prism=prism,
-        horizontal_in_pd=inward(eye=power.eye, x=prism.x_pd),
-        amount_pd=amount_and_base(x_pd=prism.x_pd, y_pd=prism.y_pd)[0],
-    )
 
 
 _NONE = PupilPrism(CentreShift(0.0, 0.0, 0.0), Prism(0.0, 0.0), 0.0, 0.0)

@@ -2,10 +2,10 @@
 
 from math import ceil, floor
 
-from optics_core.boxing import largest_a, largest_dbl
 from service.contract.answer import Remedy
 from service.contract.order import LARGEST_BLANK_MM
 from service.facts import EyePlace, OrderFacts
+from service.facts_frame import largest_frame
 from service.profile.loader import Limits
 
 _BLANK_STEP_MM = 0.5
@@ -21,27 +21,18 @@ def larger_blank_than(diameter_mm: float) -> list[Remedy]:
 
 def smaller_frame(facts: OrderFacts, place: EyePlace, limits: Limits) -> list[Remedy]:
     """The largest A of a frame of the same proportions, and the largest DBL, with which this blank is sure to do."""
-    frame = facts.frame
     if place.blank_mm is None:
         return []
-    size = {
-        "blank_mm": place.blank_mm,
-        "a_mm": frame.a_mm,
-        "b_mm": frame.b_mm,
-        "dbl_mm": frame.dbl_mm,
-        "ed_mm": frame.usual_ed_mm if frame.ed_mm is None else frame.ed_mm,
-        "pd_mm": place.pd_mm,
-        "up_mm": 0.0 if place.up_mm is None else place.up_mm,
-        "allowance_mm": limits.profile.blank.allowance_mm,
-    }
-    usual = limits.profile.frame
+    usual, largest = limits.profile.frame, largest_frame((place,), facts.frame, place.blank_mm)
     offers = (
-        ("/frame/a_mm", largest_a(**size), usual.a_least_mm),
-        ("/frame/dbl_mm", largest_dbl(**size), usual.dbl_least_mm),
+        ("/frame/a_mm", largest.a_mm, usual.a_least_mm, facts.frame.a_mm),
+        ("/frame/dbl_mm", largest.dbl_mm, usual.dbl_least_mm, facts.frame.dbl_mm),
     )
-    # A frame smaller than any is no help.
+    # A frame smaller than any is no help; one that would have to be larger is not what is offered here.
     return [
-        Remedy(pointer, at_most=_down(most)) for pointer, most, least in offers if most is not None and most >= least
+        Remedy(pointer, at_most=_down(most))
+        for pointer, most, least, now in offers
+        if most is not None and least <= most < now
     ]
 
 

@@ -2,13 +2,27 @@
 
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 from optics_core.boxing import box_diagonal, usual_ed
+from optics_core.outline import points_from_radii
 from service.contract.answer import Assumption
-from service.contract.order import Order, PrescribedEye, StructuredPrescription
+from service.contract.order import CentreOffset, Order, PrescribedEye, StructuredPrescription
+from service.contract.trace import Outline
 from service.profile.loader import Limits
 from service.rounding import settled
-from service.values import BlankValues, EyeValues, FrameValues, LensValues, OrderValues, PdValues, PrescriptionValues
+from service.values import (
+    BlankValues,
+    EyeName,
+    EyeValues,
+    FrameValues,
+    LensValues,
+    OrderValues,
+    PdValues,
+    PrescriptionValues,
+    TracedOutline,
+    TraceValues,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +74,9 @@ def order_values(order: Order, prescription: StructuredPrescription, limits: Lim
     values = OrderValues(
         prescription=prescription_values(prescription, as_of),
         pd=pd,
+        pd_source=order.pd_source,
         frame=frame,
+        trace=_trace_values(order, assumptions),
         height_right_mm=height.right,
         height_left_mm=height.left,
         lens=lens,
@@ -163,7 +179,9 @@ def _lens_values(order: Order, limits: Limits, assumptions: list[Assumption]) ->
         assumptions.append(Assumption("/lens/use", use, "No use was named: distance was taken."))
     if order.frame.rim == "full" and "rim" not in order.frame.model_fields_set:
         assumptions.append(Assumption("/frame/rim", "full", "No kind of rim was named: a full rim was taken."))
-    return LensValues(material=material, use=use, use_named=lens.use is not None)
+    return LensValues(
+        material=material, use=use, use_named=lens.use is not None, tint=lens.tint, polarised=lens.polarised
+    )
 
 
 def _blank_values(order: Order, lens: LensValues, limits: Limits, assumptions: list[Assumption]) -> BlankValues:
@@ -173,4 +191,48 @@ def _blank_values(order: Order, lens: LensValues, limits: Limits, assumptions: l
         diameter = max(stocked)
         reason = f"No blank was named: the largest one stocked in {lens.material} was taken."
         assumptions.append(Assumption("/lens/blank_diameter_mm", diameter, reason))
-    return BlankValues(diameter_mm=diameter, named=order.lens.blank_diameter_mm is not None, stocked_mm=stocked)
+    blank = order.lens.blank
+    right, left = blank.centre_offset_mm.right, blank.centre_offset_mm.left
+    if (right is not None or left is not None) and "top_marked" not in blank.model_fields_set:
+        reason = "Nothing was said of a marked top: a blank that may be turned was taken."
+        assumptions.append(Assumption("/lens/blank/top_marked", "false", reason))
+    return BlankValues(
+        diameter_mm=diameter,
+        named=order.lens.blank_diameter_mm is not None,
+        stocked_mm=stocked,
+        offset_right_mm=_offset(right),
+        offset_left_mm=_offset(left),
+        top_marked=blank.top_marked,
+    )
+
+
+def _offset(given: CentreOffset | None) -> tuple[float, float] | None:
+    return None if given is None else (given.in_, given.up)
+
+
+def _trace_values(order: Order, assumptions: list[Assumption]) -> TraceValues | None:
+    trace = order.frame.trace
+    if trace is None:
+        return None
+    given: tuple[tuple[EyeName, Outline | None], ...] = (("right", trace.right), ("left", trace.left))
+    traced = tuple(traced_outline(eye, outline) for eye, outline in given if outline is not None)
+    if len(traced) == 1:
+        other = "left" if traced[0].eye == "right" else "right"
+        reason = f"Only the {traced[0].eye} lens was traced: its mirror image was taken."
+        assumptions.append(Assumption(f"/frame/trace/{other}", "mirrored", reason))
+    if traced and "bevel_mm" not in trace.model_fields_set:
+        reason = "The outline was taken as that of the groove's bottom, which the tip of the bevel reaches."
+        assumptions.append(Assumption("/frame/trace/bevel_mm", 0.0, reason))
+    return TraceValues(traced, trace.size_change_mm, trace.bevel_mm)
+
+
+def traced_outline(eye: EyeName, outline: Outline) -> TracedOutline:
+    """One lens's outline as points, whatever form it was sent in."""
+    both = outline.radii_mm is not None and outline.points_mm is not None
+    points: Any = None
+    if not both and outline.radii_mm is not None:
+        # With fewer the outline is refused anyway; three are what makes a shape.
+        points = points_from_radii(outline.radii_mm) if len(outline.radii_mm) >= 3 else outline.radii_mm
+    elif not both:
+        points = outline.points_mm
+    return TracedOutline(eye, f"/frame/trace/{eye}", points, both)

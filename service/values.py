@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import date
-from typing import Literal
+from typing import Any, Literal
 
 EyeName = Literal["right", "left"]
 Base = Literal["in", "out", "up", "down"]
@@ -59,21 +59,45 @@ class FrameValues:
 
 
 @dataclass(frozen=True, slots=True)
+class TracedOutline:
+    """One lens's outline as sent: an array of points of shape (n, 2) in mm, or None where there is not exactly one form."""
+
+    eye: EyeName
+    pointer: str
+    points: Any
+    both_forms: bool
+
+
+@dataclass(frozen=True, slots=True)
+class TraceValues:
+    """The outlines that were sent and how the lens is cut to them."""
+
+    outlines: tuple[TracedOutline, ...]
+    size_change_mm: float
+    bevel_mm: float
+
+
+@dataclass(frozen=True, slots=True)
 class LensValues:
-    """Material and use."""
+    """Material, use and tint."""
 
     material: str
     use: str
     use_named: bool
+    tint: str
+    polarised: bool
 
 
 @dataclass(frozen=True, slots=True)
 class BlankValues:
-    """Blank considered and those in stock for the material."""
+    """Blank considered and those in stock for the material. Offsets are in and up, from its middle to its optical centre."""
 
     diameter_mm: float | None
     named: bool
     stocked_mm: tuple[float, ...]
+    offset_right_mm: tuple[float, float] | None
+    offset_left_mm: tuple[float, float] | None
+    top_marked: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +106,9 @@ class OrderValues:
 
     prescription: PrescriptionValues
     pd: PdValues
+    pd_source: str | None
     frame: FrameValues
+    trace: TraceValues | None
     height_right_mm: float | None
     height_left_mm: float | None
     lens: LensValues

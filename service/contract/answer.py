@@ -5,25 +5,24 @@ for display; every comparison was made on the unrounded figures, which the findi
 """
 
 from dataclasses import dataclass
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
 from pydantic import Field
 
-EyeName = Literal["right", "left"]
+from service.contract.answer_fields import EyeName
+from service.contract.answer_fields import unit as _unit
+from service.contract.placement import LargestFrame, OutlineSizes, Placement, Shift, Slack, Tightest
+
 Severity = Literal["reject", "review", "note"]
 Decision = Literal["accept", "review", "reject"]
-
-
-def _unit(description: str, unit: str, **more: Any) -> Any:
-    return Field(description=f"{description} Unit: {unit}.", json_schema_extra={"unit": unit}, **more)
 
 
 @dataclass(slots=True)
 class Remedy:
     """A change that would take the finding away, the rest of the order being the same.
 
-    For /frame/a_mm the change means another frame of the same proportions (B and ED grow and shrink with A), with the
-    pupil as far above its middle.
+    For /frame/a_mm the change means another frame of the same proportions (B, ED and a traced outline grow and shrink with
+    A), with the pupil as far above its middle.
     """
 
     pointer: Annotated[str, Field(description="JSON Pointer to the member of the request to change.")]
@@ -142,14 +141,6 @@ class PrescriptionReading:
 
 
 @dataclass(slots=True)
-class Shift:
-    """A displacement in the lens plane."""
-
-    in_: Annotated[float, _unit("Towards the nose; outward is negative.", "mm", serialization_alias="in")]
-    up: Annotated[float | None, _unit("Upward; downward is negative; null where no height was given.", "mm")]
-
-
-@dataclass(slots=True)
 class MinimumBlank:
     """Bounds on the least blank diameter."""
 
@@ -157,9 +148,14 @@ class MinimumBlank:
     expected: Annotated[float, _unit("For a modelled outline of these boxed sizes.", "mm")]
     at_most: Annotated[float, _unit("Enough for every lens shape with these boxed sizes.", "mm")]
     basis: Annotated[
-        Literal["boxed", "boxed-without-ed"],
-        Field(description="boxed: A, B, DBL and ED; boxed-without-ed: ED unknown, the box's diagonal bounds it."),
+        Literal["boxed", "boxed-without-ed", "trace"],
+        Field(
+            description="boxed: A, B, DBL and ED; boxed-without-ed: ED unknown, the box's diagonal bounds it; trace: the "
+            "traced outline, and the three are one exact figure."
+        ),
     ]
+    allowance_mm: Annotated[float, _unit("Included for chipping and handling, on the diameter.", "mm")]
+    bevel_mm: Annotated[float, _unit("Included for a bevel that stands outside the trace, all round.", "mm")]
 
 
 @dataclass(slots=True)
@@ -171,7 +167,15 @@ class EyeFit:
     minimum_blank_mm: MinimumBlank | None
     blank_mm: Annotated[float | None, _unit("Blank considered; null where none is known.", "mm")]
     margin_mm: Annotated[float | None, _unit("What is guaranteed: blank less at_most.", "mm")]
-    largest_ed_mm: Annotated[float | None, _unit("Largest ED for which this blank is sure to do.", "mm")]
+    largest_ed_mm: Annotated[
+        float | None, _unit("Largest ED for which this blank is sure to do; null with a trace.", "mm")
+    ]
+    outline: Annotated[OutlineSizes | None, Field(description="The traced outline; null without a trace.")]
+    tightest: Annotated[Tightest | None, Field(description="Null without a trace or a blank.")]
+    placement: Annotated[
+        Placement | None, Field(description="Null where the blank lies as it should, for all that is known.")
+    ]
+    centration_slack_mm: Annotated[Slack | None, Field(description="Null where the power cannot be relied on.")]
 
 
 @dataclass(slots=True)
@@ -181,13 +185,16 @@ class Fit:
     frame_pd_mm: Annotated[float, _unit("Distance between the boxed centres, A + DBL.", "mm")]
     right: EyeFit | None
     left: EyeFit | None
+    largest_frame: LargestFrame | None
 
 
 @dataclass(slots=True)
 class EyePrism:
     """Prism at one pupil if the blank keeps the optical centre from reaching it."""
 
-    shift_mm: Annotated[Shift, Field(description="From the pupil to the nearest place of the optical centre.")]
+    shift_mm: Annotated[
+        Shift, Field(description="From the pupil to the nearest place of the optical centre, or to the one advised.")
+    ]
     distance_mm: Annotated[float, _unit("Length of that way.", "mm")]
     horizontal: Annotated[float, _unit("Horizontal prism; base in is positive, base out negative.", "Δ")]
     vertical: Annotated[float | None, _unit("Vertical prism; base up is positive; null without a height.", "Δ")]

@@ -5,6 +5,7 @@ from typing import Annotated, Any, Literal
 from pydantic import ConfigDict, Discriminator, Field, Tag
 
 from service.contract.fields import Day, RequestModel, number
+from service.contract.trace import Trace
 from service.limits import (
     MAX_PRISMS_PER_EYE,
     MAX_REFERENCE_CHARACTERS,
@@ -13,6 +14,8 @@ from service.limits import (
 from service.profile.model import ProfileOverride
 
 LARGEST_BLANK_MM = 120.0
+LARGEST_A_MM = 120.0
+LARGEST_DBL_MM = 60.0
 
 EXAMPLE_ORDER: dict[str, Any] = {
     "reference": "W-1042",
@@ -148,9 +151,9 @@ class PupillaryDistance(NearPupillaryDistance):
 class Frame(RequestModel):
     """Frame sizes in the boxed lens system (ISO 8624, ISO 13666)."""
 
-    a_mm: float = number("Horizontal boxed lens size A.", unit="mm", ge=10, le=120)
+    a_mm: float = number("Horizontal boxed lens size A.", unit="mm", ge=10, le=LARGEST_A_MM)
     b_mm: float = number("Vertical boxed lens size B.", unit="mm", ge=5, le=120)
-    dbl_mm: float = number("Distance between lenses (DBL).", unit="mm", ge=0, le=60)
+    dbl_mm: float = number("Distance between lenses (DBL).", unit="mm", ge=0, le=LARGEST_DBL_MM)
     ed_mm: float | None = number(
         "Effective diameter (ED): twice the longest radius from the boxed centre. Left out: the usual one for "
         "these boxed sizes is assumed, and said.",
@@ -162,6 +165,11 @@ class Frame(RequestModel):
     rim: Literal["full", "grooved", "drilled"] = Field(
         default="full", description="How the lens is held: full rim, grooved (cord), or drilled (rimless)."
     )
+    trace: Trace | None = Field(
+        default=None,
+        description="The lens shape as traced. With it the blank is judged exactly; its boxed sizes take the place of A, B "
+        "and ED.",
+    )
 
 
 class FittingHeight(RequestModel):
@@ -169,6 +177,34 @@ class FittingHeight(RequestModel):
 
     right: float | None = number("Right eye.", unit="mm", ge=0, le=120, default=None)
     left: float | None = number("Left eye.", unit="mm", ge=0, le=120, default=None)
+
+
+class CentreOffset(RequestModel):
+    """From the middle of a blank to its optical centre, as the blank would lie before the eye."""
+
+    in_: float = number("Towards the nose; negative towards the temple.", unit="mm", ge=-30, le=30, alias="in")
+    up: float = number("Upwards; negative downwards.", unit="mm", ge=-30, le=30)
+
+
+class CentreOffsets(RequestModel):
+    """Where the optical centres lie on the blanks."""
+
+    right: CentreOffset | None = Field(default=None, description="The right eye's blank.")
+    left: CentreOffset | None = Field(default=None, description="The left eye's blank.")
+
+
+class Blank(RequestModel):
+    """The blank as it lies on the bench."""
+
+    centre_offset_mm: CentreOffsets = Field(
+        default=CentreOffsets(),
+        description="From the blank's middle to its optical centre, as measured when marking up. Unit: mm. Left out: the "
+        "optical centre is taken to be in the middle.",
+    )
+    top_marked: bool = Field(
+        default=False,
+        description="Whether the blank has a marked top (some aspheric and atoric designs); it may not be turned then.",
+    )
 
 
 class Lens(RequestModel):
@@ -190,6 +226,16 @@ class Lens(RequestModel):
         ge=20,
         le=LARGEST_BLANK_MM,
         default=None,
+    )
+    blank: Blank = Field(
+        default=Blank(), description="How the blank lies: where its optical centre is, whether it may be turned."
+    )
+    tint: Literal["none", "even", "gradient"] = Field(
+        default="none", description="Tint; a gradient has a top, so the blank may not be turned."
+    )
+    polarised: bool = Field(
+        default=False,
+        description="Whether the lens is polarised; its axis lies level, and the blank may not be turned.",
     )
 
 
@@ -221,6 +267,11 @@ class Order(RequestModel):
     )
     prescription: Prescription = Field(description="The prescription: in fields, as written text, or as FHIR.")
     pd_mm: PupillaryDistance = Field(description="Pupillary distance. Unit: mm.")
+    pd_source: Literal["self", "ruler", "pupillometer", "prescriber"] | None = Field(
+        default=None,
+        description="How the PD was found: by the wearer, by the shop with a ruler, with a pupillometer, or from the "
+        "prescriber. Left out: nothing is said of its error.",
+    )
     frame: Frame = Field(description="The frame.")
     fitting_height_mm: FittingHeight = Field(
         default=FittingHeight(),

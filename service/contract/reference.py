@@ -56,7 +56,8 @@ class RuleReference:
     code: str
     severity: Literal["reject", "review", "note"]
     scope: Annotated[
-        Literal["request", "text", "fhir", "prescription", "order"], Field(description="What the rule looks at.")
+        Literal["request", "text", "fhir", "trace-file", "trace", "prescription", "order"],
+        Field(description="What the rule looks at."),
     ]
     about: str
     message: str

@@ -170,6 +170,18 @@ class PupillaryDistanceSection(_Section):
         le=5,
         source="house",
     )
+    error_self_mm: float = _limit(
+        "Usual error of a PD that the wearer measured.", unit="mm", ge=0, le=20, source="common-practice"
+    )
+    error_ruler_mm: float = _limit(
+        "Usual error of a PD measured with a ruler.", unit="mm", ge=0, le=20, source="common-practice"
+    )
+    error_pupillometer_mm: float = _limit(
+        "Usual error of a PD measured with a pupillometer.", unit="mm", ge=0, le=20, source="common-practice"
+    )
+    error_prescriber_mm: float = _limit(
+        "Usual error of a PD that stands on the prescription.", unit="mm", ge=0, le=20, source="common-practice"
+    )
     adult_from_years: float = _limit(
         "Age from which the last range holds; also the range taken where the age is not known.",
         unit="years",
@@ -182,6 +194,66 @@ class PupillaryDistanceSection(_Section):
         max_length=20,
         description="Usual ranges by age, youngest first. Unit: mm. Allowed: 1 to 20 ranges.",
         json_schema_extra={"source": "pd-children"},
+    )
+
+
+class TraceSection(_Section):
+    """Traced outlines."""
+
+    box_differs_mm: float = _limit(
+        "Difference between traced and stated sizes beyond which they are asked about.",
+        unit="mm",
+        ge=0,
+        le=5,
+        source="house",
+    )
+    eyes_differ_mm: float = _limit(
+        "Difference between the two traced lenses beyond which they are asked about.",
+        unit="mm",
+        ge=0,
+        le=5,
+        source="house",
+    )
+    off_centre_mm: float = _limit(
+        "Distance of the trace's origin from its boxed centre beyond which it is noted.",
+        unit="mm",
+        ge=0,
+        le=50,
+        source="house",
+    )
+    spike_deg: float = _limit(
+        "Change of direction at one point of the outline beyond which it is taken for a spike.",
+        unit="°",
+        ge=30,
+        le=180,
+        source="house",
+    )
+    gap_times: float = _limit(
+        "An outline is taken to be open where the way from its last point to its first is longer than this many times the "
+        "longest of its other sides.",
+        unit="times",
+        ge=1,
+        le=100,
+        source="house",
+    )
+
+
+class PlacementSection(_Section):
+    """Where the blank sits."""
+
+    turn_gain_mm: float = _limit(
+        "Gain of room, on the diameter, from which a half turn of the blank is advised.",
+        unit="mm",
+        ge=0,
+        le=10,
+        source="common-practice",
+    )
+    one_eye_share: float = _limit(
+        "Part of the pair's prism limits that one eye may use where each is placed by itself.",
+        unit="1",
+        ge=0,
+        le=0.5,
+        source="house",
     )
 
 
@@ -295,6 +367,8 @@ class Profile(_Section):
     prism: PrismSection = Field(description="Prescribed prism and differential prism.")
     pd: PupillaryDistanceSection = Field(description="Pupillary distances.")
     frame: FrameSection = Field(description="Frame sizes that are usual.")
+    trace: TraceSection = Field(description="Traced outlines.")
+    placement: PlacementSection = Field(description="Where the blank sits.")
     fit: FitSection = Field(description="Where the pupil sits in the lens.")
     tolerance: ToleranceSection = Field(description="The standard by which centration is judged.")
     vertex: VertexSection = Field(description="Vertex distance.")

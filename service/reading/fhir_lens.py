@@ -10,7 +10,7 @@ from typing import Any, Final, cast, get_args
 from optics_core.prism import Base
 from optics_core.sphero_cylinder import normal_axis
 from service import limits
-from service.contract.answer import EyeName
+from service.contract.answer_fields import EyeName
 from service.contract.order import PrescribedEye, PrescribedPrism
 from service.reading.fhir_remarks import Remarks, look_over, named, shown
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Final
 
-from service.contract.answer import EyeName
+from service.contract.answer_fields import EyeName
 from service.contract.order import StructuredPrescription
 from service.reading.fhir_lens import Lens, lens
 from service.reading.fhir_remarks import FhirReading, Remarks, look_over, named, shown

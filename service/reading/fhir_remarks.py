@@ -4,7 +4,7 @@ from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field
 from typing import Final
 
-from service.contract.answer import EyeName
+from service.contract.answer_fields import EyeName
 from service.contract.order import StructuredPrescription
 
 # A longer text is quoted by its beginning, a longer list by its first names.

@@ -12,7 +12,7 @@ from datetime import date
 from typing import Any, Final, Literal
 
 from optics_core.prism import base_angle, combined, inward, prism_from_base
-from service.contract.answer import EyeName
+from service.contract.answer_fields import EyeName
 from service.contract.order import PrescribedEye, StructuredPrescription
 from service.reading.fhir_lens import PRODUCT_SYSTEM, SPECTACLE_LENS
 from service.reading.fhir_read import RESOURCE_TYPE

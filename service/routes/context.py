@@ -11,9 +11,8 @@ from service.profile.loader import Limits
 from service.web.problems import problem_responses
 
 # What an endpoint with a body may answer instead of its answer.
-BODY_PROBLEMS = problem_responses(
-    "unreadable-request", "request-timeout", "body-too-large", "unsupported-media-type", "too-busy"
-)
+BODY_PROBLEM_CODES = ("unreadable-request", "request-timeout", "body-too-large", "unsupported-media-type", "too-busy")
+BODY_PROBLEMS = problem_responses(*BODY_PROBLEM_CODES)
 
 
 def today_utc() -> date:

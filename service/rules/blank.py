@@ -14,22 +14,22 @@ BLANK = "/lens/blank_diameter_mm"
     "blank-too-small",
     severity="reject",
     source="boxed-bounds",
-    shop="The blank of {value} cannot give the lens of the {eye}: every shape with these boxed sizes needs at least "
+    shop="The blank of {value} cannot give the lens of the {eye}{turned}: every shape with these boxed sizes needs at least "
     "{limit}, the optical centre at the pupil and the allowance included. Take a larger blank or a smaller frame.",
     customer="This frame is too wide for lenses that suit your eyes. A smaller frame will do.",
 )
 def blank_too_small(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
     """No lens shape with these boxed sizes can be cut from the blank."""
     for place in facts.places:
-        if place.blank_mm is not None and place.blank_mm < place.bounds.at_least_mm:
-            yield _short(facts, place, limits, place.bounds.at_least_mm)
+        if place.outline is None and place.blank_mm is not None and place.blank_mm < place.best.at_least_mm:
+            yield _short(facts, place, limits, place.best.at_least_mm)
 
 
 @rule(
     "blank-may-be-too-small",
     severity="review",
     source="boxed-bounds",
-    shop="The blank of {value} may be too small for the {eye}: depending on the lens shape up to {limit} is needed. "
+    shop="The blank of {value} may be too small for the {eye}{turned}: depending on the lens shape up to {limit} is needed. "
     "Trace the frame, take a larger blank, or a smaller frame.",
     customer="We have to check whether this frame can be made with your lenses.",
 )
@@ -39,8 +39,8 @@ def blank_may_be_too_small(facts: OrderFacts, limits: Limits) -> Iterator[Notice
         return
     for place in facts.places:
         blank = place.blank_mm
-        if blank is not None and place.bounds.at_least_mm <= blank < place.bounds.at_most_mm:
-            yield _short(facts, place, limits, place.bounds.at_most_mm)
+        if place.outline is None and blank is not None and place.best.at_least_mm <= blank < place.best.at_most_mm:
+            yield _short(facts, place, limits, place.best.at_most_mm)
 
 
 @rule(
@@ -57,9 +57,9 @@ def blank_may_be_too_small_without_ed(facts: OrderFacts, limits: Limits) -> Iter
         return
     for place in facts.places:
         blank, most_ed = place.blank_mm, place.largest_ed_mm
-        if blank is None or most_ed is None or blank < place.bounds.at_least_mm:
+        if place.outline is not None or blank is None or most_ed is None or blank < place.best.at_least_mm:
             continue
-        if most_ed < facts.frame.usual_ed_mm:
+        if not place.centre_in_reach:
             yield Noticed(
                 BLANK,
                 place.eye,
@@ -81,9 +81,10 @@ def blank_may_be_too_small_without_ed(facts: OrderFacts, limits: Limits) -> Iter
 def blank_close_to_limit(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
     """The blank does, with little to spare."""
     limit = limits.profile.blank.close_margin_mm
-    words = {"which": "With the usual ED" if facts.frame.ed_mm is None else "With this ED"}
+    boxed = "With the usual ED" if facts.frame.ed_mm is None else "With this ED"
     for place in facts.places:
         spare = place.spare_mm
+        words = {"which": boxed if place.outline is None else "With this outline"}
         if spare is not None and 0 <= spare < limit:
             yield Noticed(
                 BLANK, place.eye, value=spare, limit=limit, unit="mm", limit_key="blank.close_margin_mm", words=words
@@ -117,4 +118,5 @@ def _short(facts: OrderFacts, place: EyePlace, limits: Limits, needed_mm: float)
         unit="mm",
         limit_key="blank.allowance_mm",
         remedies=larger_blank_than(place.sure_blank_mm) + smaller_frame(facts, place, limits),
+        words={"turned": ", even turned by half a turn" if place.better_turned else ""},
     )

@@ -9,9 +9,11 @@ from optics_core.sources import sources
 from service.contract.answer import Finding
 from service.facts import OrderFacts
 from service.facts_prescription import PrescriptionFacts
+from service.facts_trace import TraceFacts
 from service.profile.loader import Limits
 from service.reading.fhir_remarks import FhirRemark
 from service.reading.text_reading import Remark
+from service.reading.trace_remarks import TraceRemark
 from service.rules import (
     addition,
     blank,
@@ -19,11 +21,14 @@ from service.rules import (
     dates,
     fhir,
     frame,
+    placement,
     power,
     prescription,
     pupil,
     request,
     text,
+    trace,
+    trace_file,
     vertex,
     wearer,
 )
@@ -34,6 +39,7 @@ FAMILIES: tuple[ModuleType, ...] = (
     request,
     text,
     fhir,
+    trace_file,
     prescription,
     power,
     addition,
@@ -41,7 +47,9 @@ FAMILIES: tuple[ModuleType, ...] = (
     vertex,
     pupil,
     frame,
+    trace,
     blank,
+    placement,
     centration,
     wearer,
 )
@@ -93,6 +101,11 @@ def fhir_findings(remarks: tuple[FhirRemark, ...], limits: Limits) -> list[Findi
     return findings(rules_of("fhir"), remarks, limits, source_words())
 
 
+def trace_file_findings(remarks: tuple[TraceRemark, ...], limits: Limits) -> list[Finding]:
+    """What was refused, taken or set aside in a trace file."""
+    return findings(rules_of("trace-file"), remarks, limits, source_words())
+
+
 def prescription_findings(facts: PrescriptionFacts, limits: Limits) -> list[Finding]:
     """Everything noticed on a prescription by itself."""
     return findings(rules_of("prescription"), facts, limits, source_words())
@@ -100,7 +113,15 @@ def prescription_findings(facts: PrescriptionFacts, limits: Limits) -> list[Find
 
 def order_findings(facts: OrderFacts, limits: Limits) -> list[Finding]:
     """Everything noticed on an order."""
-    return prescription_findings(facts.rx, limits) + findings(rules_of("order"), facts, limits, source_words())
+    found = prescription_findings(facts.rx, limits)
+    if facts.trace is not None:
+        found += trace_findings(facts.trace, limits)
+    return found + findings(rules_of("order"), facts, limits, source_words())
+
+
+def trace_findings(facts: TraceFacts, limits: Limits) -> list[Finding]:
+    """Everything noticed on the traced outlines of an order."""
+    return findings(rules_of("trace"), facts, limits, source_words())
 
 
 def gravest_first(found: list[Finding]) -> list[Finding]:

@@ -4,10 +4,11 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
-from service.contract.answer import EyeName, Finding, Remedy, Severity
+from service.contract.answer import Finding, Remedy, Severity
+from service.contract.answer_fields import EyeName
 from service.profile.loader import Limits
 
-Scope = Literal["request", "text", "fhir", "prescription", "order"]
+Scope = Literal["request", "text", "fhir", "trace-file", "trace", "prescription", "order"]
 _NOTHING: Mapping[str, str] = {}
 
 

@@ -76,6 +76,13 @@ PROBLEMS: Final[tuple[ProblemKind, ...]] = (
         "The text is not JSON, or does not follow the published schema. Each fault is listed under `errors`.",
     ),
     ProblemKind(
+        "not-drawable",
+        422,
+        "There is nothing that can be drawn",
+        "The order was read, but no lens of it can be placed, or the drawing does not fit the page at true size. The "
+        "findings that stand in the way are listed under `errors`.",
+    ),
+    ProblemKind(
         "internal-error",
         500,
         "The service failed",

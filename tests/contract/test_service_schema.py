@@ -13,7 +13,12 @@ from service.contract.order import EXAMPLE_ORDER, EXAMPLE_TEXT
 from service.web.problems import MEDIA_TYPE
 
 Node = dict[str, Any]
-REQUESTS = {"/v1/orders/check": "Order", "/v1/prescriptions/read": "ReadRequest"}
+REQUESTS = {
+    "/v1/orders/check": "Order",
+    "/v1/prescriptions/read": "ReadRequest",
+    "/v1/traces/read": "TraceFile",
+    "/v1/bench/drawing": "DrawingRequest",
+}
 BRANCHES = ("anyOf", "oneOf", "allOf")
 # Figures that are counts, codes or compared amounts whose unit stands beside them.
 UNIT_ELSEWHERE = frozenset(
@@ -145,6 +150,8 @@ def test_every_operation_tells_what_it_does_and_what_it_refuses(document: Node) 
                 expected = [MEDIA_TYPE] if status >= "400" else ["application/json"]
                 if (path, status) == ("/v1/prescriptions/read", "200"):
                     expected.append("application/fhir+json")
+                if (path, status) == ("/v1/bench/drawing", "200"):
+                    expected = ["application/pdf", "image/svg+xml"]
                 assert sorted(response["content"]) == sorted(expected), (method, path, status)
     assert set(REQUESTS) < set(document["paths"])
 

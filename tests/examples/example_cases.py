@@ -27,6 +27,10 @@ class Example:
     answer_file: str
 
     @property
+    def is_drawing(self) -> bool:
+        return self.answer_file.endswith(".svg")
+
+    @property
     def folder(self) -> Path:
         return FOLDER / self.name
 
@@ -51,6 +55,8 @@ def examples() -> Iterator[Example]:
     for below, path, status, answer_file in (
         ("", "/v1/orders/check", 200, "answer.json"),
         ("prescriptions/", "/v1/prescriptions/read", 200, "answer.json"),
+        ("traces/", "/v1/traces/read", 200, "answer.json"),
+        ("drawings/", "/v1/bench/drawing", 200, "answer.svg"),
         ("unreadable/", "/v1/orders/check", 422, "problem.json"),
     ):
         for request in sorted((FOLDER / below).glob("*/request.json")):
@@ -62,13 +68,13 @@ def client() -> TestClient:
     return TestClient(create_app(Settings(log=False)))
 
 
-def answer(client: TestClient, example: Example) -> Any:
-    """What the service answers; its status must be the example's."""
+def answer(client: TestClient, example: Example) -> str:
+    """What the service answers, as it is saved; its status must be the example's."""
     headers = {"Content-Type": "application/json", "X-Request-Id": REQUEST_ID}
     response = client.post(example.path, content=example.request, headers=headers)
     if response.status_code != example.status:
         raise AssertionError(f"{example} was answered {response.status_code}: {response.text[:400]}")
-    return response.json()
+    return response.text if example.is_drawing else written_out(response.json())
 
 
 def contract(client: TestClient) -> Any:

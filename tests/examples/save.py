@@ -9,8 +9,8 @@ def main() -> None:
     """Save what the service says now; name every file that changed."""
     with client() as service:
         files = {example.saved: answer(service, example) for example in examples()}
-        files[CONTRACT] = contract(service)
-    changed = [path for path, document in files.items() if _save(path, written_out(document))]
+        files[CONTRACT] = written_out(contract(service))
+    changed = [path for path, text in files.items() if _save(path, text)]
     print(*(f"changed: {path.relative_to(CONTRACT.parent)}" for path in changed), sep="\n")
     print(f"{len(files)} files, {len(changed)} changed")
 

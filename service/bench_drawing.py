@@ -1,0 +1,148 @@
+"""From an order to the sheet that shows its lenses on their blanks. No web here; the command line calls it too."""
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Literal
+
+from optics_core.clearance import tightest_place
+from optics_core.outline import rounded_rectangle
+from optics_core.prism import inward
+from service.checking import Checked, checked_order
+from service.contract.answer import CheckAnswer
+from service.contract.bench import DrawingRequest
+from service.drawing.sheet import LensDrawing, Sheet
+from service.facts import OrderFacts
+from service.facts_place import EyePlace
+from service.facts_prescription import EyePower
+from service.notation import line
+from service.profile.loader import Limits
+from service.rounding import for_display
+
+_HEADINGS = {
+    "accept": "Accept.",
+    "review": "Review: a person must look before this is cut.",
+    "reject": "Reject: do not cut.",
+}
+
+
+class NotDrawableError(ValueError):
+    """There is no lens to draw; `answer` holds the findings that say why."""
+
+    def __init__(self, sentence: str, answer: CheckAnswer) -> None:
+        super().__init__(sentence)
+        self.answer = answer
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """The sheet, and the check that it rests on."""
+
+    sheet: Sheet
+    answer: CheckAnswer
+
+
+def drawing(request: DrawingRequest, limits: Limits, today: date) -> Drawn:
+    """The sheet of an order. Raises NotDrawableError if no lens that was asked for can be placed."""
+    checked = checked_order(request.order, limits, today)
+    facts = checked.facts
+    wanted = ("right", "left") if request.lenses == "both" else (request.lenses,)
+    if facts is None:
+        raise NotDrawableError("The order could not be worked with, so there is nothing to draw.", checked.answer)
+    lenses = tuple(_lens(place, facts, request.placement) for place in facts.places if place.eye in wanted)
+    if not lenses:
+        raise NotDrawableError("No pupil of the lenses asked for could be placed.", checked.answer)
+    return Drawn(_sheet(request, checked, facts, lenses), checked.answer)
+
+
+def _sheet(request: DrawingRequest, checked: Checked, facts: OrderFacts, lenses: tuple[LensDrawing, ...]) -> Sheet:
+    frame, answer = facts.frame, checked.answer
+    codes = [finding.code for finding in answer.findings if finding.severity != "note"]
+    decision = _HEADINGS[answer.decision] + (f" {', '.join(dict.fromkeys(codes))}" if codes else "")
+    return Sheet(
+        page=request.page,
+        title=request.order.reference or "Lens layout",
+        subtitle=f"A {frame.a_mm:g}  B {frame.b_mm:g}  DBL {frame.dbl_mm:g} mm, frame PD {facts.frame_pd_mm:.5g} mm",
+        lenses=lenses,
+        notes=(
+            decision,
+            *_advice(request.placement, facts),
+            "Not a prescription or medical advice. Read the finished pair on a lensmeter before it is handed over.",
+            f"benchgate {answer.engine.version}; {answer.engine.rules}; profile: {answer.engine.profile}",
+        ),
+    )
+
+
+def _advice(placement: str, facts: OrderFacts) -> tuple[str, ...]:
+    if placement != "advised":
+        return ()
+    moved = [f"{place.eye} {how}" for place in facts.places if (how := _how_moved(place, facts)) is not None]
+    return (
+        (f"Drawn as advised, for a person to decide: {'; '.join(moved)}.",)
+        if moved
+        else ("No other placement is advised.",)
+    )
+
+
+def _how_moved(place: EyePlace, facts: OrderFacts) -> str | None:
+    shift = _advised_shift(place, facts)
+    moves = ["blank turned by half a turn"] if place.better_turned else []
+    if shift is not None:
+        sideways = f"{abs(shift[0]):.2f} mm {'in' if shift[0] >= 0 else 'out'}"
+        moves.append(
+            f"optical centre {sideways}, {abs(shift[1]):.2f} mm {'up' if shift[1] >= 0 else 'down'} of the pupil"
+        )
+    return ", ".join(moves) or None
+
+
+def _advised_shift(place: EyePlace, facts: OrderFacts) -> tuple[float, float] | None:
+    if facts.placement is None or facts.placement.this_blank is None:
+        return None
+    at = facts.placement.this_blank.right if place.eye == "right" else facts.placement.this_blank.left
+    return (at.in_mm, at.up_mm) if at.in_mm or at.up_mm else None
+
+
+def _lens(place: EyePlace, facts: OrderFacts, placement: Literal["as_ordered", "advised"]) -> LensDrawing:
+    power: EyePower = facts.rx.right if place.eye == "right" else facts.rx.left
+    frame = facts.frame
+    points = (
+        rounded_rectangle(
+            a_mm=frame.a_mm, b_mm=frame.b_mm, ed_mm=frame.usual_ed_mm if frame.ed_mm is None else frame.ed_mm, count=240
+        )
+        if place.outline is None
+        else place.outline.points
+    )
+    centre_in, centre_up = place.in_mm, place.up_taken_mm
+    offset_in, offset_up = place.offset_mm
+    if placement == "advised":
+        shift_in, shift_up = _advised_shift(place, facts) or (0.0, 0.0)
+        centre_in, centre_up = centre_in + shift_in, centre_up + shift_up
+        offset_in, offset_up = place.better_offset_mm
+    middle = (inward(eye=place.eye, x=centre_in - offset_in), centre_up - offset_up)
+    tightest = None
+    if place.blank_mm is not None:
+        tightest = tightest_place(
+            points, x_mm=middle[0], y_mm=middle[1], blank_mm=place.blank_mm, allowance_mm=place.allowance_mm
+        )
+    words, margin = None, 0.0
+    if tightest is not None:
+        # Shifted as advised a lens just touches: what rounding leaves of that is no lack.
+        margin = for_display(tightest.margin_mm)
+        side = "nasal" if inward(eye=place.eye, x=tightest.x_mm) >= 0 else "temporal"
+        height = "above" if tightest.above_deg >= 0 else "below"
+        words = f"{margin:.2f} mm, {side}, {abs(tightest.above_deg):.0f}° {height} the centre line"
+    return LensDrawing(
+        eye=place.eye,
+        outline=tuple((float(x), float(y)) for x, y in points),
+        modelled=place.outline is None,
+        notation=line(power.sphere_d, power.cylinder_d, power.axis_given),
+        axis_deg=power.axis_deg if power.optics is not None and power.cylinder_d else None,
+        pupil=(inward(eye=place.eye, x=place.in_mm), place.up_taken_mm),
+        optical_centre=(inward(eye=place.eye, x=centre_in), centre_up),
+        height_known=place.up_mm is not None,
+        blank_mm=place.blank_mm,
+        blank_middle=None if place.blank_mm is None else middle,
+        usable_mm=None if place.blank_mm is None else place.blank_mm - place.allowance_mm,
+        tightest=None if tightest is None else (tightest.x_mm, tightest.y_mm),
+        tightest_words=words,
+        tightest_margin_mm=None if tightest is None else margin,
+    )

@@ -1,0 +1,63 @@
+"""Bench: the layout of the lenses at true size."""
+
+from collections.abc import Callable
+from typing import Any, Final
+
+from fastapi import APIRouter, Request, Response
+
+from service.bench_drawing import NotDrawableError, drawing
+from service.contract.answer import Finding
+from service.contract.bench import DrawingRequest
+from service.drawing.pdf_writer import pdf
+from service.drawing.sheet import Sheet, TooLargeError
+from service.drawing.svg_writer import svg
+from service.routes.context import BODY_PROBLEM_CODES, Context, note_for_log
+from service.web.accept import preferred_type
+from service.web.problems import FieldError, Problem, problem_responses
+from service.web.route import StrictRoute
+
+SVG: Final = "image/svg+xml"
+PDF: Final = "application/pdf"
+_WRITERS: Final[dict[str, Callable[[Sheet], bytes]]] = {SVG: svg, PDF: pdf}
+_ANSWER: Final[dict[str, Any]] = {
+    "description": "The drawing, at true size.",
+    "content": {
+        SVG: {"schema": {"type": "string"}},
+        PDF: {"schema": {"type": "string", "format": "binary"}},
+    },
+}
+
+
+def router(context: Context) -> APIRouter:
+    """The endpoints of this stage."""
+    routes = APIRouter(prefix="/v1/bench", tags=["bench"], route_class=StrictRoute)
+
+    @routes.post(
+        "/drawing",
+        summary="Draw the lenses on their blanks at true size",
+        responses={**problem_responses(*BODY_PROBLEM_CODES, "not-acceptable", "not-drawable"), 200: _ANSWER},
+        response_class=Response,
+    )
+    async def draw_order(drawn: DrawingRequest, request: Request) -> Response:
+        """Outline, box, pupil, blank, axis and the tightest place, to look at or to print and lay the lens on.
+
+        SVG, or PDF with `Accept: application/pdf`. Print at 100 % and measure the check square before you rely on it.
+        """
+        kind = preferred_type(request.headers.get("accept"), tuple(_WRITERS))
+        try:
+            found = drawing(drawn, context.limits, context.today())
+        except NotDrawableError as error:
+            note_for_log(request, error.answer.decision, error.answer.findings)
+            raise Problem("not-drawable", str(error), errors=_faults(error.answer.findings)) from None
+        note_for_log(request, found.answer.decision, found.answer.findings)
+        try:
+            return Response(_WRITERS[kind](found.sheet), media_type=kind)
+        except TooLargeError as error:
+            raise Problem("not-drawable", str(error)) from None
+
+    return routes
+
+
+def _faults(findings: list[Finding]) -> list[FieldError]:
+    grave = [finding for finding in findings if finding.severity != "note"]
+    return [FieldError(finding.code, finding.message, pointer=f"/order{finding.pointer}") for finding in grave]
