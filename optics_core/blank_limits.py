@@ -17,6 +17,9 @@ from optics_core._boxes import ABOVE_ZERO, at_most, demand_blank, demand_ed, dem
 from optics_core._numeric import SCALAR, Number, demand, numbers, single_numbers
 
 
+_ORDER = ("blank_mm", "a_mm", "b_mm", "dbl_mm", "ed_mm", "pd_mm", "up_mm", "allowance_mm")
+
+
 def largest_ed(*, blank_mm: Number, in_mm: Number, up_mm: Number, allowance_mm: Number) -> Number:
     """The ED up to which a blank is certain to do; it may come out below the boxed sizes, or negative.
 
@@ -178,14 +181,7 @@ def largest_a(
     derived, blank = ED + 2 hypot(in, up) + allowance solved for the size, a quadratic equation (proved in the text).
     """
     blank, a, _, dbl, ed, pd, up, allowance = _checked_order(
-        blank_mm=blank_mm,
-        a_mm=a_mm,
-        b_mm=b_mm,
-        dbl_mm=dbl_mm,
-        ed_mm=ed_mm,
-        pd_mm=pd_mm,
-        up_mm=up_mm,
-        allowance_mm=allowance_mm,
+        blank_mm, a_mm, b_mm, dbl_mm, ed_mm, pd_mm, up_mm, allowance_mm
     )
 
     if at_most(SCALAR, ed, inward_offset(a, dbl, pd), up, allowance) <= blank:
@@ -250,14 +246,7 @@ def largest_dbl(
     derived, |(A + DBL)/2 - PD| <= sqrt(((blank - allowance - ED)/2)^2 - up^2) solved for DBL.
     """
     blank, a, _, dbl, ed, pd, up, allowance = _checked_order(
-        blank_mm=blank_mm,
-        a_mm=a_mm,
-        b_mm=b_mm,
-        dbl_mm=dbl_mm,
-        ed_mm=ed_mm,
-        pd_mm=pd_mm,
-        up_mm=up_mm,
-        allowance_mm=allowance_mm,
+        blank_mm, a_mm, b_mm, dbl_mm, ed_mm, pd_mm, up_mm, allowance_mm
     )
     if at_most(SCALAR, ed, inward_offset(a, dbl, pd), up, allowance) <= blank:
         return dbl
@@ -270,8 +259,8 @@ def largest_dbl(
     return largest if max(smallest, 0.0) <= largest <= dbl else None
 
 
-def _checked_order(**given: float) -> tuple[float, ...]:
-    blank, a, b, dbl, ed, pd, up, allowance = single_numbers(tuple(given), *given.values())
+def _checked_order(*values: float) -> tuple[float, ...]:
+    blank, a, b, dbl, ed, pd, up, allowance = single_numbers(_ORDER, *values)
     demand_blank(blank, allowance)
     demand_frame(a, dbl)
     demand_ed(SCALAR, a, b, ed)

@@ -30,7 +30,7 @@ import numpy.typing as npt
 
 from optics_core._numeric import ARRAY, Array, single_numbers
 from optics_core.errors import DomainError
-from optics_core.outline import checked_outline, counter_clockwise, outline_sizes, without_repeats
+from optics_core.outline import checked_outline, counter_clockwise, without_repeats
 from optics_core.outline_checks import first_crossing
 
 SIMPLE = "An outline that does not cross or touch itself is expected."
@@ -40,7 +40,7 @@ TOLERANCE = "A tolerance from 0.0001 to 1 mm is expected."
 
 _FARTHEST_MM = 5.0
 _TOLERANCES_MM = (1e-4, 1.0)
-# A smaller offset moves nothing, and an outline no wider than that is none.
+# A smaller offset moves nothing, and a stretch no longer than that is none.
 _NOTHING_MM = 1e-9
 # Ends that meet may be parted so far by rounding, when both parts run nearly the same way. A neck that closes leaves
 # more than that between them: the square root of how far it has closed, times the square root of the distance.
@@ -274,7 +274,7 @@ def _too_close_to_neighbour(walk: _Walk) -> _Stretches:
 
     def taken(other: Any) -> Array:
         k = np.minimum(mitre, walk.length[other])
-        return np.sqrt(k * sine * (2.0 * walk.reach - k * sine)) - k * cosine
+        return np.sqrt(k * sine * np.maximum(2.0 * walk.reach - k * sine, 0.0)) - k * cosine
 
     length = walk.length[before]
     return _together(
@@ -319,15 +319,12 @@ def _polygon(walk: _Walk, left: _Stretches, by: float, tolerance: float) -> Arra
     corners = np.empty((last[-1] + 1, 2))
     between = np.ones(len(corners), dtype=np.bool_)
     between[last] = False
-    corners[last], corners[between] = (ends + begins) / 2.0, bends
+    corners[last], corners[between] = ends, bends
     corners = without_repeats(corners) if len(corners) >= 3 else corners
     if len(corners) >= 3 and first_crossing(corners) is not None:
         # Where sides face each other at just twice the distance, a thread of no width may be left.
         corners = _without_threads(_without_threads(corners))
-    if len(corners) < 3 or first_crossing(corners) is not None:
-        return None
-    sizes = outline_sizes(corners)
-    return corners if sizes.area_mm2 > _NOTHING_MM * sizes.circumference_mm else None
+    return corners if len(corners) >= 3 and first_crossing(corners) is None else None
 
 
 def _without_threads(corners: Array) -> Array:

@@ -121,6 +121,24 @@ def test_the_last_binary_digit_decides() -> None:
     assert seen == {None, (0, 2)}
 
 
+def test_no_figure_is_too_long_for_an_exact_answer() -> None:
+    # Of two neighbours in Fibonacci's row the ratios differ as little as can be: F(n) F(n+2) - F(n+1)^2 is 1 or -1
+    # (Cassini), in products of 32 digits. So a tip by a side 100 m long misses it or crosses it by 1e-17 mm.
+    row = [1, 1]
+    while len(row) < 78:
+        row.append(row[-1] + row[-2])
+    seen = []
+    for n in (73, 74):
+        scale = 2.0**-36  # exact
+        side, tip = np.array([row[n + 2], row[n + 3]]) * scale, np.array([row[n], row[n + 1]]) * scale
+        across = np.array([-8192.0, 8192.0])
+        points = np.array([[0.0, 0.0], side, side + across, tip, across])
+        expected = first_crossing_by_trying_all(points)
+        assert first_crossing(points) == expected
+        seen.append(expected)
+    assert sorted(seen, key=str) == [(0, 2), None]
+
+
 @pytest.mark.parametrize(
     ("points", "pair"),
     [

@@ -114,18 +114,18 @@ def test_enough_outlines_of_every_kind_are_compared() -> None:
     assert all(count > 150 and 60 < inward < count - 60 for count, inward in counts)
 
 
-@pytest.mark.parametrize("maker", [star, bent_bar], ids=lambda maker: maker.__name__)
-def test_where_a_general_library_finds_pieces_or_a_hole_or_nothing_the_offset_is_refused(maker: Maker) -> None:
+def test_where_a_general_library_finds_pieces_or_a_hole_or_nothing_the_offset_is_refused() -> None:
     rng = np.random.default_rng(26)
     kinds = []
-    for _ in range(200):
-        points, by = boxed(maker(rng), 50, 35), float(rng.uniform(1, 5) * rng.choice([-1, 1]))
+    for number in range(400):
+        points = boxed((star, bent_bar)[number % 2](rng), 50, 35)
+        by = float(rng.uniform(1, 5) * rng.choice([-1, 1]))
         shape = shapely.Polygon(points)
         if shape.is_valid:
-            expected = shape.buffer(by, quad_segs=64)
-            assert (offset_or_none(points, by) is not None) == one_piece(expected)
-            kinds.append((by > 0, one_piece(expected)))
-    assert all(kinds.count((outward, False)) >= 8 for outward in (True, False))
+            expected = one_piece(shape.buffer(by, quad_segs=64))
+            assert (offset_or_none(points, by) is not None) == expected
+            kinds.append((by > 0, expected))
+    assert all(kinds.count((outward, expected)) >= 6 for outward in (True, False) for expected in (True, False))
 
 
 @every_maker
@@ -287,6 +287,10 @@ def test_of_an_arm_exactly_twice_as_wide_as_the_offset_nothing_is_left() -> None
     cusp = 2 - math.pi / 2
     assert outline_sizes(offset).area_mm2 == pytest.approx(18 * 18 + cusp, abs=80 * TOLERANCE)
     assert 9.9 < offset[:, 0].max() <= 10.0
+    # A hook, whose walls face each other for a part of their length only; it is joined to a rectangle by 1 mm.
+    hooked = [[5, -9], [2, -9], [2, -7], [4, -7], [4, -1], [15, -1], [15, -7], [5, -7]]
+    offset = offset_outline(hooked, by_mm=-1.0)
+    assert sorted(offset.tolist()) == [[5.0, -6.0], [5.0, -2.0], [14.0, -6.0], [14.0, -2.0]]
 
 
 @pytest.mark.parametrize("by", [-1.0, -1.5, -5.0])
@@ -337,6 +341,39 @@ def test_rounded_figures_and_subdivided_sides_do_no_harm() -> None:
         compared += 1
         assert same_outline(offset_outline(points, by_mm=by), expected.exterior.coords, 0.01)
     assert compared > 100
+
+
+def test_walls_that_meet_to_the_last_bit_do_no_harm() -> None:
+    # Unions of rectangles on a grid of whole millimetres: threads, slits and cusps of no width wherever an offset of
+    # whole or half millimetres is half the way across. The library drops them too; of a cusp it keeps the tip.
+    rng = np.random.default_rng(27)
+    compared = 0
+    while compared < 500:
+        low = rng.integers(-10, 10, (rng.integers(2, 7), 2))
+        shape = shapely.union_all(shapely.box(*low.T, *(low + rng.integers(2, 12, low.shape)).T))
+        by = float(rng.choice([-2, -1.5, -1, -0.5, 0.5, 1, 1.5, 2]))
+        # Where a hair more or less decides whether it is one piece, either answer is right.
+        if not one_piece(shape) or one_piece(shape.buffer(by - 1e-6)) != one_piece(shape.buffer(by + 1e-6)):
+            continue
+        compared += 1
+        points = np.array(shape.exterior.coords)[:-1]
+        if rng.integers(2):
+            points = np.stack([points, (2 * points + np.roll(points, -1, axis=0)) / 3], axis=1).reshape(-1, 2)
+        expected, offset = shape.buffer(by, quad_segs=64), offset_or_none(points, by)
+        assert (offset is not None) == one_piece(expected)
+        if offset is not None:
+            assert same_outline(offset, expected.exterior.coords, 0.1)
+            assert shapely.Polygon(offset).symmetric_difference(expected).area <= 0.0025 * expected.length
+
+
+@pytest.mark.parametrize("width", [10.0**-digits for digits in range(2, 9)])
+@pytest.mark.parametrize("tip", [14.0, 3.0], ids=["needle", "cut"])
+def test_a_needle_and_a_cut_are_followed_however_thin(width: float, tip: float) -> None:
+    # On the upper side of a square: a needle 4 mm high, or a cut 7 mm deep.
+    points = [[-10, -10], [10, -10], [10, 10], [1.3 + width, 10], [1.3 + 0.3 * width, tip], [1.3, 10], [-10, 10]]
+    for by in (-1.0, -0.2, 0.2, 1.0):
+        expected = shapely.Polygon(points).buffer(by, quad_segs=64)
+        assert same_outline(offset_outline(points, by_mm=by), expected.exterior.coords, 0.01)
 
 
 def test_points_a_hair_apart_do_no_harm() -> None:
