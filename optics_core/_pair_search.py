@@ -72,7 +72,15 @@ class Combination:
         eye = self.eyes[k]
         if self.limits == (0.0, 0.0):
             return eye.base if eye.is_exact else None
-        strips = tuple(Strip(self.rows[k][j], self.limits[j], self.slacks[j]) for j in (0, 1))
+        # What no move can change has no last digits to lose, and may come up to the very limit.
+        strips = tuple(
+            Strip(
+                row,
+                self.limits[j] if row.x or row.y else (self.limits[j] + self.slacks[j]) * (1.0 + _ROUNDING),
+                self.slacks[j],
+            )
+            for j, row in enumerate(self.rows[k])
+        )
         return eye.least_blank_point((strips[0], strips[1]))
 
     def figures(self, k: int, point: Point) -> Point:
@@ -92,8 +100,6 @@ class Combination:
         companion = self.companion(1 - hard, best[hard], reaches[hard])
         if companion is not None:
             return (right, companion) if hard == 0 else (companion, left)
-        if self._get_on(best):
-            return best
         both = self._least_blank_of_both()
         if both is None or (self.eyes[0].is_exact and self.eyes[1].is_exact):
             return both
@@ -125,7 +131,7 @@ class Combination:
             alone = self.alone(k)
             if alone is None or self.eyes[k].squared_reach(alone) > squared_radii[k] * (1.0 + _LEAST_ROOM):
                 return None
-        found = self._least_share_of_both(squared_radii)
+        found = self._least_share_of_both(squared_radii, with_fixed=True)
         if found is None:
             return None
         share, pair = found
@@ -138,10 +144,6 @@ class Combination:
             if nearer is not None:
                 pair = (nearer, pair[1]) if k == 0 else (pair[0], nearer)
         return pair
-
-    def _get_on(self, pair: Pair) -> bool:
-        right, left = self.figures(0, pair[0]), self.figures(1, pair[1])
-        return all(abs(right[j] - left[j]) <= self.limits[j] for j in (0, 1))
 
     def _freedom(self, k: int, *, reach: float, share: float) -> Freedom:
         """The plane, or a line where a limit is 0, in directions of which each goes about as far as the limits let it."""
@@ -209,8 +211,14 @@ class Combination:
             if complete:
                 return float(found[-1]), pair
 
-    def _limits(self, freedoms: tuple[Freedom, Freedom], share: float, *, by_share: bool) -> Family | None:
-        """Each eye and their difference within a share of the limits, or within the last figure times that share."""
+    def _limits(
+        self, freedoms: tuple[Freedom, Freedom], share: float, *, by_share: bool, with_fixed: bool
+    ) -> Family | None:
+        """Each eye and their difference within a share of the limits, or within the last figure times that share.
+
+        What no move can change (prescribed prism without power) counts for a share, but a search has no room there:
+        without `with_fixed` it is looked at once. None if it breaks a limit.
+        """
         columns = _columns(freedoms)
         count = columns[1].stop + 1
         rows, constants = [], []
@@ -224,10 +232,10 @@ class Combination:
                 at_origin[k] = row.of(self.eyes[k].move_to(freedoms[k].origin))
             for weights in (np.array([1.0, 0.0]), np.array([0.0, 1.0]), np.array([1.0, -1.0])):
                 slope, constant = weights @ slopes / (limit * share), float(weights @ at_origin) / (limit * share)
-                if not by_share and not slope.any():
-                    if abs(constant) > 1.0:
+                if not with_fixed and not slope.any():
+                    if abs(constant) * share > 1.0 + _ROUNDING:
                         return None
-                    continue  # kept wherever the lenses go, perhaps without any room
+                    continue
                 for side in (1.0, -1.0):
                     rows.append(side * slope)
                     constants.append(side * constant)
@@ -240,11 +248,11 @@ class Combination:
 
     def _least_blank_of_both(self) -> Pair | None:
         size = math.sqrt(max(eye.squared_reach(eye.base) for eye in self.eyes))
-        inside = self._inside()
         freedoms = tuple(self._freedom(k, reach=_FREE_REACH * size, share=1.0) for k in (0, 1))
         free = (freedoms[0], freedoms[1])
-        limits = self._limits(free, 1.0, by_share=False)
-        if inside is None or limits is None:
+        limits = self._limits(free, 1.0, by_share=False, with_fixed=False)
+        inside = None if limits is None else self._inside()
+        if limits is None or inside is None:
             return None
         reach = max(self.eyes[k].squared_reach(inside[k]) for k in (0, 1))
         start = np.array([*_coordinates(free, inside), reach / size**2 + 0.5])
@@ -255,10 +263,11 @@ class Combination:
         if all(eye.is_exact for eye in self.eyes):
             return self.eyes[0].base, self.eyes[1].base
         wide = tuple(400.0 * eye.squared_reach(eye.base) for eye in self.eyes)
-        found = self._least_share_of_both((wide[0], wide[1]))
+        found = self._least_share_of_both((wide[0], wide[1]), with_fixed=False)
         return None if found is None or found[0] >= 1.0 - 1e-9 else found[1]
 
-    def _least_share_of_both(self, squared_radii: Point) -> tuple[float, Pair] | None:
+    def _least_share_of_both(self, squared_radii: Point, *, with_fixed: bool) -> tuple[float, Pair] | None:
+        """The least share and its places, for discs that are not too small by more than rounding."""
         size = math.sqrt(max(squared_radii))
         flat = tuple(self._freedom(k, reach=size, share=1.0) for k in (0, 1))
         starts = (self._free_place(0, flat[0]), self._free_place(1, flat[1]))
@@ -272,13 +281,10 @@ class Combination:
         unit = max(unit, _LEAST_ROOM)
         radii = np.array(squared_radii)
         for k in (0, 1):
-            reach = self.eyes[k].squared_reach(starts[k])
-            if reach > radii[k] * (1.0 + _LEAST_ROOM):
-                return None
-            radii[k] = max(radii[k], reach * (1.0 + _LEAST_ROOM))
+            radii[k] = max(radii[k], self.eyes[k].squared_reach(starts[k]) * (1.0 + _LEAST_ROOM))
         freedoms = tuple(self._freedom(k, reach=size, share=unit) for k in (0, 1))
         free = (freedoms[0], freedoms[1])
-        limits = self._limits(free, unit, by_share=True)
+        limits = self._limits(free, unit, by_share=True, with_fixed=with_fixed)
         if limits is None:
             return None
         start = np.array([*_coordinates(free, starts), 1.5])
