@@ -15,6 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from optics_core._numeric import single_numbers
 from optics_core.outline import edge_margins
 
 
@@ -72,6 +73,35 @@ def tightest_place(
         x_mm=x,
         y_mm=y,
         margin_mm=float(margins[index]),
-        angle_deg=math.degrees(math.atan2(y, x)) % 360.0,
+        angle_deg=direction_deg(x_mm=x, y_mm=y),
         above_deg=math.degrees(math.atan2(y, abs(x))),
     )
+
+
+def direction_deg(*, x_mm: float, y_mm: float) -> float:
+    """Direction of a point from the boxed centre, counter-clockwise from +x.
+
+    Parameters
+    ----------
+    x_mm : float
+        The point, to the observer's right. [mm]
+    y_mm : float
+        The point, upwards. [mm]
+
+    Returns
+    -------
+    float
+        Angle in [0, 360); 0 for the boxed centre itself. [deg]
+
+    Raises
+    ------
+    DomainError
+        If a number is not finite, or not a single number.
+
+    Source
+    ------
+    iso-8429, angles as seen from the front.
+    """
+    x, y = single_numbers(("x_mm", "y_mm"), x_mm, y_mm)
+    angle = math.degrees(math.atan2(y + 0.0, x + 0.0)) % 360.0
+    return angle if angle < 360.0 else 0.0

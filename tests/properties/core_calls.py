@@ -6,7 +6,32 @@ from typing import Any
 
 import numpy as np
 
-from optics_core import boxing, frame_limits, outline, prism, sphero_cylinder, tolerance, vergence
+from optics_core import (
+    as_worn,
+    boxing,
+    chromatic,
+    clearance,
+    enclosing,
+    frame_limits,
+    magnification,
+    modelled,
+    near,
+    outline,
+    outline_checks,
+    outline_offset,
+    pair_placement,
+    placement,
+    prism,
+    segments,
+    solids,
+    sphero_cylinder,
+    surfaces,
+    thickness,
+    tolerance,
+    tracing,
+    vergence,
+    volume,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,12 +108,132 @@ def calls() -> list[Call]:
         Call(outline.rounded_rectangle, BOX, {"count": 36}),
         Call(outline.farthest_distance, {"x_mm": 2.5, "y_mm": -1.5}, {}, (POINTS,)),
         Call(outline.minimum_blank, {"x_mm": 2.5, "y_mm": -1.5, "allowance_mm": 2.0}, {}, (POINTS,)),
+        Call(outline.edge_margins, {"x_mm": 2.5, "y_mm": -1.5, "blank_mm": 66.0, "allowance_mm": 2.0}, {}, (POINTS,)),
+        Call(outline_checks.encloses, {"x_mm": 2.5, "y_mm": -1.5}, {}, (POINTS,)),
+        Call(outline_offset.offset_outline, {"by_mm": 0.4, "tolerance_mm": 0.002}, {}, (POINTS,)),
         Call(tolerance.horizontal_limit, {"power_d": -4.25}, {"limits": limits()}),
         Call(tolerance.vertical_limit, {"power_d": -4.25}, {"limits": limits()}),
         Call(tolerance.horizontal_slack, {"power_d": -4.25}, {"limits": limits()}),
         Call(tolerance.vertical_slack, {"power_d": -4.25}, {"limits": limits()}),
         Call(frame_limits.largest_scale, BLANK_PLACE | {"dbl_mm": 18.0, "most": 2.0}, {"eye": "left"}, (POINTS,)),
         Call(frame_limits.largest_dbl_for_outline, BLANK_PLACE | {"most_mm": 40.0}, {"eye": "left"}, (POINTS,)),
+        Call(
+            clearance.tightest_place,
+            {"x_mm": 2.5, "y_mm": -1.5, "blank_mm": 66.0, "allowance_mm": 2.0},
+            {},
+            (POINTS,),
+        ),
+        Call(clearance.direction_deg, {"x_mm": -12.5, "y_mm": -3.5}, {}),
+        Call(modelled.modelled_outlines, BOX, {}),
+        Call(chromatic.transverse_chromatic_aberration, {"prism_pd": 4.5, "abbe": 41.0}, {}),
+        Call(chromatic.strongest_prism, {"sphere_d": -2.3, "cylinder_d": -0.85, "distance_mm": 15.0}, {}),
+        *calls_of_worn_lenses(),
+        *calls_of_lens_bodies(),
+        *calls_of_placement(),
+    ]
+
+
+def calls_of_worn_lenses() -> list[Call]:
+    right, left = sphero_cylinder.PowerVector(-3.0, 0.5, 0.25), sphero_cylinder.PowerVector(-1.5, 0.0, -1.5)
+    worn = LENS | {"pantoscopic_deg": 10.0, "face_form_deg": 5.0, "index": 1.6}
+    thick = {"front_power_d": 4.0, "centre_mm": 2.0}
+    angled = thick | {"index": 1.6, "angle_deg": 10.0}
+    sight = {"pd_mm": 31.5, "working_mm": 400.0, "rotation_centre_mm": 27.0}
+    segment = {"a_mm": 54.0, "b_mm": 40.0, "dbl_mm": 18.0, "near_pd_mm": 29.5, "segment_height_mm": 17.0}
+    on_blank = {"segment_in_mm": 6.5, "segment_up_mm": -3.0, "blank_segment_in_mm": 5.0, "blank_segment_drop_mm": 4.0}
+    through = {"add_d": 2.0, "x_mm": 2.5, "y_mm": 9.0, "segment_x_mm": 0.5, "segment_y_mm": -3.0}
+    return [
+        Call(as_worn.tilted_power, worn, {"eye": "left"}),
+        Call(as_worn.martin_power, worn, {"eye": "left"}),
+        Call(as_worn.power_to_order, worn, {"eye": "left"}),
+        Call(as_worn.traced_power_to_order, worn | thick, {"eye": "left"}),
+        Call(as_worn.wrap_prism, angled, {}),
+        Call(as_worn.centre_drop_mm, {"pantoscopic_deg": 10.0, "rotation_centre_mm": 27.0}, {}),
+        Call(as_worn.ruled_centre_drop_mm, {"pantoscopic_deg": 10.0}, {}),
+        Call(tracing.traced_lens, worn | thick, {"eye": "right"}),
+        Call(tracing.traced_wrap_prism, angled, {}),
+        Call(
+            magnification.spectacle_magnification,
+            {
+                "front_power_d": 8.0, "thickness_mm": 5.0, "index": 1.5, "back_vertex_power_d": 6.0,
+                "entrance_pupil_mm": 17.0,
+            },
+            {},
+        ),
+        Call(near.near_pd, sight, {}),
+        Call(near.near_inset, sight | {"power_d": -4.0}, {}),
+        Call(near.near_pd_through_lens, sight | {"power_d": -4.0}, {}),
+        Call(near.ruled_inset, {"working_mm": 400.0}, {}),
+        Call(near.segment_inset, {"pd_mm": 63.0, "near_pd_mm": 59.0}, {}),
+        Call(near.reading_power, LENS | {"add_d": 2.0}, {}),
+        Call(near.intermediate_power, LENS | {"add_d": 2.0, "share": 0.5}, {}),
+        Call(near.accommodation_asked, {"add_d": 2.0, "working_mm": 400.0}, {}),
+        Call(near.farthest_clear_mm, {"add_d": 2.0}, {}),
+        Call(near.expected_add, {"working_mm": 400.0, "amplitude_d": 2.0}, {}),
+        Call(segments.total_inset, {"frame_pd_mm": 72.0, "near_pd_mm": 59.0}, {}),
+        Call(segments.segment_place, segment, {}),
+        Call(segments.blank_middle, on_blank, {}),
+        Call(
+            segments.progressive_room,
+            {"b_mm": 40.0, "fitting_height_mm": 22.0, "corridor_mm": 14.0, "near_zone_mm": 4.0},
+            {},
+        ),
+        Call(segments.vertical_room, {"x_mm": 2.5, "y_mm": -1.5}, {}, (POINTS,)),
+        Call(segments.image_jump, {"add_d": 2.0, "top_to_centre_mm": 5.0}, {}),
+        Call(segments.prism_through_segment, LENS | through, {}),
+        Call(
+            segments.gaze_imbalance, {"x_mm": 8.0, "y_mm": -6.0, "inset_mm": 2.0}, {"right": right, "left": left}
+        ),
+    ]  # fmt: skip
+
+
+def calls_of_lens_bodies() -> list[Call]:
+    ground = {"index": 1.6, "front_power_d": 5.0, "prism_x_pd": 1.5, "prism_y_pd": -0.5}
+    pole = {"x_mm": 2.5, "y_mm": -1.5}
+    body = thickness.lens_body(**LENS, **ground, centre_mm=2.0)
+    back = {"along_per_mm": 0.012, "across_per_mm": 0.0135, "axis_deg": 17.0}
+    return [
+        Call(surfaces.surface_curvature, {"power_d": -6.25, "index": 1.6}, {}),
+        Call(surfaces.spherical_sag, {"curvature_per_mm": 0.012, "height_mm": 27.0}, {}),
+        Call(surfaces.toric_sag, back | {"x_mm": 12.5, "y_mm": -17.5}, {}),
+        Call(thickness.usual_front_power, {"spherical_equivalent_d": -2.725}, {}),
+        Call(thickness.lens_body, LENS | ground | {"centre_mm": 2.0}, {}),
+        Call(thickness.thickness_at, {"x_mm": 12.5, "y_mm": -17.5}, {"body": body}),
+        Call(thickness.edge_profile, pole, {"body": body}, (POINTS,)),
+        Call(thickness.edge_summary, pole, {"body": body}, (POINTS,)),
+        Call(thickness.thinnest_inside, pole, {"body": body}, (POINTS,)),
+        Call(
+            thickness.centre_for, LENS | ground | pole | {"least_centre_mm": 2.0, "least_edge_mm": 4.0}, {}, (POINTS,)
+        ),
+        Call(thickness.round_blank, pole | {"diameter_mm": 70.0}, {"count": 36}),
+        Call(thickness.showing, {"edge_mm": 5.2, "rim_depth_mm": 2.0, "bevel_from_front_mm": 1.8}, {}),
+        Call(
+            solids.lens_solids,
+            LENS | ground | {"least_centre_mm": 2.0, "least_edge_mm": 4.0},
+            {},
+            (np.stack([POINTS[:, 0], POINTS[:, 0] - 2.5]), np.stack([POINTS[:, 1]] * 2)),
+        ),
+        Call(volume.lens_volume, pole, {"body": body}, (POINTS,)),
+        Call(volume.lens_weight, {"volume_mm3": 5200.0, "density_g_cm3": 1.3}, {}),
+    ]
+
+
+def calls_of_placement() -> list[Call]:
+    pupil = {"pupil_x_mm": 4.5, "pupil_y_mm": 2.0}
+    right = placement.EyeTask(POINTS, **pupil, **LENS)
+    left = placement.EyeTask(POINTS * [-1, 1], **(pupil | {"pupil_x_mm": -4.0}), **LENS)
+    bounds = placement.Bounds(horizontal=0.33, vertical=0.5, horizontal_by="prism", vertical_by="distance")
+    pair = {"limits": pair_placement.pair_limits(limits())}
+    turned = {"x_mm": 2.5, "y_mm": -1.5, "offset_x_mm": 1.5, "offset_y_mm": 0.5, "blank_mm": 70.0, "allowance_mm": 2.0}
+    blanks = {"allowance_mm": 2.0, "right_blank_mm": 63.0, "left_blank_mm": 63.5}
+    return [
+        Call(enclosing.nearest_centre, {"x_mm": 6.5, "y_mm": -1.5, "radius_mm": 29.0}, {}, (POINTS,)),
+        Call(placement.place_at, {"x_mm": 2.5, "y_mm": -1.5, "allowance_mm": 2.0}, {}, (right,)),
+        Call(placement.least_blank_place, {"allowance_mm": 2.0}, {"bounds": bounds}, (right,)),
+        Call(placement.half_turn_margins, turned, {}, (POINTS,)),
+        Call(pair_placement.pair_least_blank, {"allowance_mm": 2.0}, pair, (right, left)),
+        Call(pair_placement.pair_least_share, blanks, pair, (right, left)),
+        Call(pair_placement.by_eye_least_blank, {"share": 0.5, "allowance_mm": 2.0}, pair, (right, left)),
     ]
 
 
