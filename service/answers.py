@@ -1,6 +1,7 @@
 """From facts to the contract's answer. Figures are rounded here, for display, and nowhere else."""
 
 from optics_core.sphero_cylinder import SpheroCylinder as CorePower
+from service.answers_prescribed import prescribed_prism
 from service.contract.answer import (
     EyePrism,
     EyeReading,
@@ -84,6 +85,7 @@ def prism(facts: OrderFacts, limits: Limits) -> PrismAnswer:
         reading_level=None
         if imbalance is None
         else ReadingLevel(for_display(imbalance), limits.profile.prism.reading_level_mm),
+        prescribed=prescribed_prism(facts.prescribed),
     )
 
 

@@ -2,7 +2,7 @@
 
 from math import isinf
 
-from service.contract.answer import EyeFit, Fit, MinimumBlank
+from service.contract.answer import Assumption, EyeFit, Fit, MinimumBlank
 from service.contract.placement import (
     HalfTurn,
     LargestFrame,
@@ -25,6 +25,25 @@ def fit(facts: OrderFacts) -> Fit:
     """How the pair sits in the frame and on its blanks."""
     places = {place.eye: _fit(place, facts) for place in facts.places}
     return Fit(for_display(facts.frame_pd_mm), places.get("right"), places.get("left"), _largest(facts))
+
+
+def settled_assumptions(assumed: list[Assumption], facts: OrderFacts) -> list[Assumption]:
+    """The assumptions that hold once the traced outlines are known, with those that rest on them."""
+    trace = facts.trace
+    if trace is None or (trace.right is None and trace.left is None):
+        return assumed
+    if trace.right is not None and trace.left is not None:
+        # The outlines have an ED of their own.
+        assumed = [one for one in assumed if one.pointer != "/frame/ed_mm"]
+    mirrored = []
+    for eye, other in ((trace.right, "right"), (trace.left, "left")):
+        if eye is not None and eye.traced != other:
+            reason = f"Only the {eye.traced} lens was traced: its mirror image was taken."
+            mirrored.append(Assumption(f"/frame/trace/{other}", "mirrored", reason))
+    if not trace.bevel_given:
+        reason = "The outline was taken as that of the groove's bottom, which the tip of the bevel reaches."
+        mirrored.append(Assumption("/frame/trace/bevel_mm", 0.0, reason))
+    return [*assumed, *mirrored]
 
 
 def _fit(place: EyePlace, facts: OrderFacts) -> EyeFit:

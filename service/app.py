@@ -5,7 +5,7 @@ from fastapi import FastAPI
 from service import docs_page, web
 from service.checking import own_version
 from service.profile.loader import load
-from service.routes import bench, health, landing, orders, prescriptions, reference, traces
+from service.routes import bench, health, landing, lenses, orders, prescriptions, reference, traces
 from service.routes.context import Context
 from service.settings import Settings
 
@@ -35,6 +35,7 @@ def create_app(settings: Settings, context: Context | None = None) -> FastAPI:
         openapi_url="/openapi.json",
         openapi_tags=[
             {"name": "orders", "description": "Check whole orders."},
+            {"name": "lenses", "description": "Compare materials and blanks for an order."},
             {"name": "prescriptions", "description": "Read a prescription by itself."},
             {"name": "bench", "description": "The lens on its blank: traced outlines, drawings at true size."},
             {"name": "reference", "description": "Everything that the answers rest on."},
@@ -43,6 +44,7 @@ def create_app(settings: Settings, context: Context | None = None) -> FastAPI:
     )
     for router in (
         orders.router(context),
+        lenses.router(context),
         prescriptions.router(context),
         traces.router(context),
         bench.router(context),

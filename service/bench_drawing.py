@@ -48,61 +48,75 @@ def drawing(request: DrawingRequest, limits: Limits, today: date) -> Drawn:
     wanted = ("right", "left") if request.lenses == "both" else (request.lenses,)
     if facts is None:
         raise NotDrawableError("The order could not be worked with, so there is nothing to draw.", checked.answer)
-    lenses = tuple(_lens(place, facts, request.placement) for place in facts.places if place.eye in wanted)
+    lenses = tuple(_lens(place, facts, request.placement, limits) for place in facts.places if place.eye in wanted)
     if not lenses:
         raise NotDrawableError("No pupil of the lenses asked for could be placed.", checked.answer)
-    return Drawn(_sheet(request, checked, facts, lenses), checked.answer)
+    return Drawn(_sheet(request, checked, facts, lenses, limits), checked.answer)
 
 
-def _sheet(request: DrawingRequest, checked: Checked, facts: OrderFacts, lenses: tuple[LensDrawing, ...]) -> Sheet:
+def _sheet(
+    request: DrawingRequest, checked: Checked, facts: OrderFacts, lenses: tuple[LensDrawing, ...], limits: Limits
+) -> Sheet:
     frame, answer = facts.frame, checked.answer
+    # Sizes as traced where there is a trace; the first lens drawn stands for the frame.
+    first = next(place for place in facts.places if place.eye == lenses[0].eye)
+    drawn = [place for place in facts.places if any(place.eye == lens.eye for lens in lenses)]
     codes = [finding.code for finding in answer.findings if finding.severity != "note"]
     decision = _HEADINGS[answer.decision] + (f" {', '.join(dict.fromkeys(codes))}" if codes else "")
     return Sheet(
         page=request.page,
         title=request.order.reference or "Lens layout",
-        subtitle=f"A {frame.a_mm:g}  B {frame.b_mm:g}  DBL {frame.dbl_mm:g} mm, frame PD {facts.frame_pd_mm:.5g} mm",
+        subtitle=f"A {_size(first.a_mm)}  B {_size(first.b_mm)}  DBL {frame.dbl_mm:g} mm, frame PD {_size(facts.frame_pd_mm)} mm",
         lenses=lenses,
         notes=(
             decision,
-            *_advice(request.placement, facts),
+            *_advice(request.placement, drawn, facts, limits),
             "Not a prescription or medical advice. Read the finished pair on a lensmeter before it is handed over.",
             f"benchgate {answer.engine.version}; {answer.engine.rules}; profile: {answer.engine.profile}",
         ),
     )
 
 
-def _advice(placement: str, facts: OrderFacts) -> tuple[str, ...]:
+def _size(mm: float) -> str:
+    return f"{round(mm, 2):g}"
+
+
+def _advice(placement: str, drawn: list[EyePlace], facts: OrderFacts, limits: Limits) -> tuple[str, ...]:
     if placement != "advised":
         return ()
-    moved = [f"{place.eye} {how}" for place in facts.places if (how := _how_moved(place, facts)) is not None]
-    return (
-        (f"Drawn as advised, for a person to decide: {'; '.join(moved)}.",)
-        if moved
-        else ("No other placement is advised.",)
-    )
+    moved = [f"{place.eye} {how}" for place in drawn if (how := _how_moved(place, facts, limits)) is not None]
+    if not moved:
+        return ("No other placement is advised.",)
+    return (f"Drawn as advised, for a person to decide: {'; '.join(moved)}.",)
 
 
-def _how_moved(place: EyePlace, facts: OrderFacts) -> str | None:
-    shift = _advised_shift(place, facts)
-    moves = ["blank turned by half a turn"] if place.better_turned else []
-    if shift is not None:
-        sideways = f"{abs(shift[0]):.2f} mm {'in' if shift[0] >= 0 else 'out'}"
+def _how_moved(place: EyePlace, facts: OrderFacts, limits: Limits) -> str | None:
+    turned, shift_in, shift_up = _advised(place, facts, limits)
+    moves = ["blank turned by half a turn"] if turned else []
+    if shift_in or shift_up:
+        sideways = f"{abs(shift_in):.2f} mm {'in' if shift_in >= 0 else 'out'}"
         moves.append(
-            f"optical centre {sideways}, {abs(shift[1]):.2f} mm {'up' if shift[1] >= 0 else 'down'} of the pupil"
+            f"optical centre {sideways}, {abs(shift_up):.2f} mm {'up' if shift_up >= 0 else 'down'} of the pupil"
         )
     return ", ".join(moves) or None
 
 
-def _advised_shift(place: EyePlace, facts: OrderFacts) -> tuple[float, float] | None:
-    if facts.placement is None or facts.placement.this_blank is None:
-        return None
-    at = facts.placement.this_blank.right if place.eye == "right" else facts.placement.this_blank.left
-    return (at.in_mm, at.up_mm) if at.in_mm or at.up_mm else None
+def _advised(place: EyePlace, facts: OrderFacts, limits: Limits) -> tuple[bool, float, float]:
+    """Whether the check advises to turn the blank, and how far in and up to shift its optical centre."""
+    if facts.placement is not None and facts.placement.this_blank is not None:
+        at = facts.placement.this_blank.right if place.eye == "right" else facts.placement.this_blank.left
+        if at.in_mm or at.up_mm:
+            return at.turned, at.in_mm, at.up_mm
+    turn = place.half_turn
+    needed = place.spare_mm is not None and place.spare_mm < 0 and place.centre_in_reach
+    gains = turn is not None and turn.gain_mm >= limits.profile.placement.turn_gain_mm
+    return place.better_turned and (needed or gains), 0.0, 0.0
 
 
-def _lens(place: EyePlace, facts: OrderFacts, placement: Literal["as_ordered", "advised"]) -> LensDrawing:
-    power: EyePower = facts.rx.right if place.eye == "right" else facts.rx.left
+def _lens(
+    place: EyePlace, facts: OrderFacts, placement: Literal["as_ordered", "advised"], limits: Limits
+) -> LensDrawing:
+    power: EyePower = facts.cut.right if place.eye == "right" else facts.cut.left
     frame = facts.frame
     points = (
         rounded_rectangle(
@@ -114,9 +128,10 @@ def _lens(place: EyePlace, facts: OrderFacts, placement: Literal["as_ordered", "
     centre_in, centre_up = place.in_mm, place.up_taken_mm
     offset_in, offset_up = place.offset_mm
     if placement == "advised":
-        shift_in, shift_up = _advised_shift(place, facts) or (0.0, 0.0)
+        turned, shift_in, shift_up = _advised(place, facts, limits)
         centre_in, centre_up = centre_in + shift_in, centre_up + shift_up
-        offset_in, offset_up = place.better_offset_mm
+        if turned:
+            offset_in, offset_up = -offset_in, -offset_up
     middle = (inward(eye=place.eye, x=centre_in - offset_in), centre_up - offset_up)
     tightest = None
     if place.blank_mm is not None:

@@ -7,11 +7,12 @@ from functools import cache
 from importlib.metadata import version
 from typing import Any
 
-from service import answers, answers_fit
+from service import answers, answers_fit, answers_near, answers_stock, answers_thickness, answers_worn
 from service.cautions import CAUTIONS
 from service.contract.answer import Assumption, Caution, CheckAnswer, Decision, Engine, Finding, ReadAnswer
 from service.contract.order import NearPupillaryDistance, Order, PupillaryDistance, ReadRequest
 from service.facts import OrderFacts, order_facts
+from service.facts_kept import Kept
 from service.facts_prescription import prescription_facts
 from service.prescription_source import FHIR_POINTER, PrescriptionSource, prescription_of
 from service.profile.loader import Limits, ProfileError, overridden
@@ -32,6 +33,31 @@ from service.translate import judged_on, order_values, prescription_values
 
 
 @dataclass(frozen=True, slots=True)
+class ReadyOrder:
+    """An order whose prescription was read and whose overrides are in force, as far as that could be done."""
+
+    order: Order
+    source: PrescriptionSource
+    limits: Limits
+    fault: str | None
+    assumed: tuple[Assumption, ...]
+
+    @property
+    def workable(self) -> bool:
+        """Whether there is anything to judge."""
+        return self.source.structured is not None and self.fault is None
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """What the rules say of an order, gravest first. `facts` is None where it could not be worked with."""
+
+    facts: OrderFacts | None
+    findings: list[Finding]
+    assumptions: list[Assumption]
+
+
+@dataclass(frozen=True, slots=True)
 class Checked:
     """An answer and the facts that it rests on; None where the order could not be worked with."""
 
@@ -44,20 +70,31 @@ def check(order: Order, limits: Limits, today: date) -> CheckAnswer:
     return checked_order(order, limits, today).answer
 
 
-def checked_order(order: Order, limits: Limits, today: date) -> Checked:
-    """The same, with the facts beside it."""
+def ready_order(order: Order, limits: Limits) -> ReadyOrder:
+    """An order made ready to be judged."""
     limits, fault = _with_overrides(limits, order.profile)
     source = prescription_of(order.prescription).with_pd_judged(order.pd_mm, limits.profile.pd.sum_differs_mm)
     order, assumed = _with_pd_of_text(order, source)
-    facts = None
-    assumptions: list[Assumption] = []
-    if source.structured is None or fault is not None:
-        found = _not_workable(source, fault, limits)
-    else:
-        translated = order_values(order, source.structured, limits, today)
-        assumptions = [*assumed, *translated.assumptions]
-        facts = order_facts(translated.values, limits)
-        found = _found(source, order_findings(facts, limits), limits)
+    return ReadyOrder(order, source, limits, fault, tuple(assumed))
+
+
+def judged(ready: ReadyOrder, today: date, kept: Kept | None = None) -> Judged:
+    """What the rules say of an order. `kept` is shared by orders alike but for material and blank."""
+    structured, limits = ready.source.structured, ready.limits
+    if structured is None or ready.fault is not None:
+        return Judged(None, _not_workable(ready.source, ready.fault, limits), [])
+    translated = order_values(ready.order, structured, limits, today)
+    facts = order_facts(translated.values, limits, kept)
+    assumed = answers_fit.settled_assumptions([*ready.assumed, *translated.assumptions], facts)
+    assumptions = [*assumed, *answers_stock.assumed_blanks(facts)]
+    return Judged(facts, _found(ready.source, order_findings(facts, limits), limits), assumptions)
+
+
+def checked_order(order: Order, limits: Limits, today: date) -> Checked:
+    """The same, with the facts beside it."""
+    ready = ready_order(order, limits)
+    limits, result = ready.limits, judged(ready, today)
+    facts, found, assumptions = result.facts, result.findings, result.assumptions
     answer = CheckAnswer(
         decision=decision(found),
         reference=order.reference,
@@ -65,6 +102,11 @@ def checked_order(order: Order, limits: Limits, today: date) -> Checked:
         fit=None if facts is None else answers_fit.fit(facts),
         prism=None if facts is None else answers.prism(facts, limits),
         vertex=None if facts is None else answers.vertex(facts),
+        as_worn=None if facts is None else answers_worn.as_worn(facts.worn),
+        magnification=None if facts is None else answers_worn.magnification(facts.magnification),
+        near=None if facts is None else answers_near.near(facts.near, limits),
+        thickness=None if facts is None else answers_thickness.thickness(facts, with_profile=order.edge_profile),
+        stock=None if facts is None else answers_stock.stock(facts),
         findings=found,
         cautions=cautions(limits),
         assumptions=assumptions,

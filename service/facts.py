@@ -2,17 +2,24 @@
 
 from dataclasses import dataclass, replace
 
-from optics_core.boxing import CentreShift, frame_pd
+from optics_core.boxing import CentreShift, centre_shift, frame_pd
 from optics_core.materials import Material, materials
-from optics_core.prism import Prism, pair_imbalance
+from optics_core.prism import Prism, amount_and_base, inward, pair_imbalance
 from optics_core.sphero_cylinder import SpheroCylinder, principal_powers
 from optics_core.tolerance import PrismLimits, mounted_prism_limits
 from optics_core.vergence import vertex_changed
 from service.facts_frame import LargestFrame, largest_frame
-from service.facts_place import NEEDS_ADD, EyePlace, PupilPrism, eye_place, prism_of_shift, pupil_prism
-from service.facts_placement import PlacementFacts, placement_facts
+from service.facts_kept import Kept
+from service.facts_near import NearFacts, near_facts, pds_to_centre_on, powers_to_cut
+from service.facts_place import NEEDS_ADD, EyePlace, PupilPrism, eye_place, pupil_prism
+from service.facts_placement import EyePlacement, PlacementFacts
+from service.facts_prescribed import PrescribedPrismFacts, prescribed_prism_facts
 from service.facts_prescription import PrescriptionFacts, prescription_facts
-from service.facts_trace import TraceFacts, trace_facts
+from service.facts_reading_part import segment_middle
+from service.facts_stock import StockFacts, stock_facts, with_best_blanks
+from service.facts_thickness import EyeThickness, thickness_facts
+from service.facts_trace import TraceFacts
+from service.facts_worn import MagnificationFacts, WornFacts, magnification_facts, worn_facts
 from service.profile.loader import Limits
 from service.profile.model import PupillaryDistanceRange
 from service.rounding import settled
@@ -68,9 +75,10 @@ class PdFacts:
 
 @dataclass(frozen=True, slots=True)
 class OrderFacts:
-    """Everything the rules read."""
+    """Everything the rules read. `rx` holds the powers as written, `cut` those that the lenses are made to."""
 
     rx: PrescriptionFacts
+    cut: PrescriptionFacts
     pd: PdFacts
     pd_error: PdError | None
     frame: FrameValues
@@ -84,37 +92,69 @@ class OrderFacts:
     prism_limits: PrismLimits
     vertex_worn_mm: float | None
     vertex_changes: tuple[VertexChange, ...]
+    worn: WornFacts | None
+    magnification: MagnificationFacts | None
+    near: NearFacts | None
+    prescribed: PrescribedPrismFacts | None
     lens: LensValues
     material: Material | None
     blank: BlankValues
+    stock: StockFacts | None
+    rim: str
+    thickness: tuple[EyeThickness, ...]
     age_years: float | None
     useful_eyes: str
 
 
-def order_facts(values: OrderValues, limits: Limits) -> OrderFacts:
-    """Work out everything that the rules on an order read."""
+def order_facts(values: OrderValues, limits: Limits, kept: Kept | None = None) -> OrderFacts:
+    """Work out everything that the rules on an order read. `kept` is shared by orders alike but for material and blank."""
+    kept = kept or Kept()
     rx = prescription_facts(values.prescription, limits)
+    cut = powers_to_cut(rx, values)
+    pd_right, pd_left = pds_to_centre_on(values)
     pd = _pd_facts(values, limits)
     standard = mounted_prism_limits(
         standard=limits.profile.tolerance.standard,
         lens="progressive" if values.lens.use == "progressive" else "single_vision",
     )
-    trace = None if values.trace is None else trace_facts(values.trace, values.frame)
+    trace = None if values.trace is None else kept.trace(values.trace, values.frame)
     outlines = (None, None) if trace is None else (trace.right, trace.left)
-    places = tuple(
-        eye_place(power, outline, pd_mm, height, values, limits, standard, rx.prescribed_prism)
-        for power, outline, pd_mm, height in (
-            (rx.right, outlines[0], values.pd.right_mm, values.height_right_mm),
-            (rx.left, outlines[1], values.pd.left_mm, values.height_left_mm),
+
+    def placed(values: OrderValues) -> tuple[EyePlace, ...]:
+        return tuple(
+            eye_place(
+                power,
+                outline,
+                pd_mm,
+                height,
+                values,
+                limits,
+                standard,
+                rx.prescribed_prism,
+                segment_middle(power.eye, outline, values),
+            )
+            for power, outline, pd_mm, height in (
+                (cut.right, outlines[0], pd_right, values.height_right_mm),
+                (cut.left, outlines[1], pd_left, values.height_left_mm),
+            )
+            if pd_mm is not None and not pd.both_like_one_eye and power.eye not in pd.halves_like_both
         )
-        if pd_mm is not None and not pd.both_like_one_eye and power.eye not in pd.halves_like_both
-    )
-    placement = placement_facts(rx, places, standard, limits.profile.placement.one_eye_share)
+
+    places = placed(values)
+    stock = stock_facts(rx, cut, places, values)
+    if stock is not None:
+        # What blank a lens needs does not depend on the blank at hand, so that the best one is known and can be taken.
+        values = with_best_blanks(values, stock)
+        places = places if values.blank.named else placed(values)
+    placement = kept.placement(values.blank, cut, places, standard, limits.profile.placement.one_eye_share)
     if not all(place.centre_in_reach for place in places):
-        places = _with_prism(places, placement, rx, values.frame)
+        places = _with_prism(places, placement, cut, values.frame)
     right, left = values.height_right_mm, values.height_left_mm
+    material = materials().get(values.lens.material)
+    thickness = thickness_facts(values, cut, places, material, stock, limits)
     return OrderFacts(
         rx=rx,
+        cut=cut,
         pd=pd,
         pd_error=_pd_error(values.pd_source, places, limits),
         frame=values.frame,
@@ -128,9 +168,16 @@ def order_facts(values: OrderValues, limits: Limits) -> OrderFacts:
         prism_limits=standard,
         vertex_worn_mm=values.vertex_worn_mm,
         vertex_changes=_vertex_changes(rx, values.vertex_worn_mm),
+        worn=worn_facts(cut, values, material, limits, thickness),
+        magnification=magnification_facts(cut, values, material, limits, thickness),
+        near=near_facts(rx, cut, values, places, outlines, limits),
+        prescribed=prescribed_prism_facts(cut, values, places),
         lens=values.lens,
-        material=materials().get(values.lens.material),
+        material=material,
         blank=values.blank,
+        stock=stock,
+        rim=values.body.rim,
+        thickness=thickness,
         age_years=values.age_years,
         useful_eyes=values.useful_eyes,
     )
@@ -148,20 +195,31 @@ def _with_prism(
             prism = pupil_prism(power, place, frame)
         else:
             at = advised.right if place.eye == "right" else advised.left
-            prism = prism_of_shift(power, at.in_mm, at.up_mm) if at.in_mm or at.up_mm else None
+            prism = _advised_prism(place, at) if at.in_mm or at.up_mm else None
         found.append(replace(place, pupil_prism=prism))
     return tuple(found)
 
 
+def _advised_prism(place: EyePlace, at: EyePlacement) -> PupilPrism:
+    """What the placement makes at the pupil beyond what is prescribed."""
+    prism = Prism(inward(eye=place.eye, x=at.horizontal_in_pd), at.vertical_pd)
+    return PupilPrism(
+        shift=centre_shift(in_mm=-at.in_mm, up_mm=-at.up_mm, reach_mm=0.0),
+        prism=prism,
+        horizontal_in_pd=at.horizontal_in_pd,
+        amount_pd=settled(amount_and_base(x_pd=prism.x_pd, y_pd=prism.y_pd)[0]),
+    )
+
+
 def _frame_pd(frame: FrameValues, trace: TraceFacts | None) -> float:
-    right = frame.a_mm if trace is None or trace.right is None else trace.right.sizes.a_mm
-    left = frame.a_mm if trace is None or trace.left is None else trace.left.sizes.a_mm
+    right = frame.a_mm if trace is None or trace.right is None else trace.right.frame_a_mm
+    left = frame.a_mm if trace is None or trace.left is None else trace.left.frame_a_mm
     return settled(frame_pd(a_mm=(right + left) / 2, dbl_mm=frame.dbl_mm))
 
 
 def _largest_frame(places: tuple[EyePlace, ...], values: OrderValues) -> LargestFrame | None:
     """With the largest blank in stock, or else the one at hand."""
-    blank = max(values.blank.stocked_mm, default=values.blank.diameter_mm)
+    blank = values.blank.diameter_mm if values.blank.largest_mm is None else values.blank.largest_mm
     return None if blank is None or not places else largest_frame(places, values.frame, blank)
 
 

@@ -41,7 +41,10 @@ def largest_frame(places: tuple[EyePlace, ...], frame: FrameValues, blank_mm: fl
         ed_mm=min(
             settled(
                 largest_ed(
-                    blank_mm=blank_mm, in_mm=place.blank_in_mm, up_mm=place.blank_up_mm, allowance_mm=place.allowance_mm
+                    blank_mm=blank_mm,
+                    in_mm=place.in_mm - place.better_offset_mm[0],
+                    up_mm=place.up_taken_mm - place.better_offset_mm[1],
+                    allowance_mm=place.allowance_mm,
                 )
             )
             for place in places
@@ -71,14 +74,16 @@ def _solvers(place: EyePlace, frame: FrameValues, blank_mm: float) -> tuple[_Sol
 
 
 def _traced(place: EyePlace, points: Any, frame: FrameValues, blank_mm: float) -> tuple[_Solve, _Solve]:
-    offset_in, offset_up = place.offset_mm
+    offset_in, offset_up = place.better_offset_mm
+    # The lens as cut may be larger than the frame as traced, by as much on either side of the boxed centre.
+    pd_mm = place.pd_mm + (0.0 if place.outline is None else (place.outline.sizes.a_mm - place.a_mm) / 2)
 
     def of_a(most: float) -> float | None:
         scale = largest_scale(
             points,
             eye=place.eye,
             dbl_mm=frame.dbl_mm,
-            pd_mm=place.pd_mm,
+            pd_mm=pd_mm,
             up_mm=place.up_taken_mm,
             offset_in_mm=offset_in,
             offset_up_mm=offset_up,
@@ -92,7 +97,7 @@ def _traced(place: EyePlace, points: Any, frame: FrameValues, blank_mm: float) -
         return largest_dbl_for_outline(
             points,
             eye=place.eye,
-            pd_mm=place.pd_mm,
+            pd_mm=pd_mm,
             up_mm=place.up_taken_mm,
             offset_in_mm=offset_in,
             offset_up_mm=offset_up,
@@ -107,7 +112,8 @@ def _traced(place: EyePlace, points: Any, frame: FrameValues, blank_mm: float) -
 def _boxed(place: EyePlace, frame: FrameValues, blank_mm: float) -> tuple[_Solve, _Solve]:
     ed = frame.usual_ed_mm if frame.ed_mm is None else frame.ed_mm
     # A blank whose optical centre is off its middle acts like one that is centred for another PD and height.
-    pd_mm, up_mm = place.pd_mm + place.offset_mm[0], place.blank_up_mm
+    offset_in, offset_up = place.better_offset_mm
+    pd_mm, up_mm = place.pd_mm + offset_in, place.up_taken_mm - offset_up
 
     def of_a(most: float) -> float | None:
         growth = most / frame.a_mm

@@ -69,7 +69,8 @@ class EyePlace:
 
     `blank_in_mm` and `blank_up_mm` say where the middle of the blank lies as placed, from the boxed centre; it is the
     pupil's place unless the blank's optical centre lies off its middle. `bounds` and what follows from it are for the
-    blank as placed; `best` is for the better way up, where it may be turned. `sure_blank_mm` is enough for every shape
+    blank as placed; `best` and `best_sure_mm` are for the better way up, where it may be turned. `sure_blank_mm` is enough
+    for every shape
     with the ED given, or else the usual one; `spare_mm` is what the blank has beyond it. `margin_mm` is what the blank
     has beyond `bounds.at_most_mm`, which for an unknown ED is enough for every shape in the box. With an outline all
     of these are one exact figure.
@@ -90,6 +91,7 @@ class EyePlace:
     bounds: BlankBounds
     best: BlankBounds
     sure_blank_mm: float
+    best_sure_mm: float
     blank_mm: float | None
     margin_mm: float | None
     spare_mm: float | None
@@ -135,7 +137,7 @@ class EyePlace:
 
 
 @dataclass(frozen=True, slots=True)
-class _Needs:
+class BlankNeeds:
     """Blank that is needed with its middle at one place."""
 
     bounds: BlankBounds
@@ -151,27 +153,34 @@ def eye_place(
     limits: Limits,
     standard: PrismLimits,
     prism_prescribed: bool,
+    middle: tuple[float, float] | None = None,
 ) -> EyePlace:
-    """Where the pupil and the blank sit, what blank that needs, and what room the blank at hand leaves."""
-    frame, blank = values.frame, values.blank.diameter_mm
-    a_mm, b_mm = (frame.a_mm, frame.b_mm) if outline is None else (outline.sizes.a_mm, outline.sizes.b_mm)
+    """Where the pupil and the blank sit, what blank that needs, and what room the blank at hand leaves.
+
+    `middle` is where the blank's middle lies, in and up from the boxed centre, where something else than the optical
+    centre decides that; the optical centre is then taken to be worked where it belongs.
+    """
+    frame, blank = values.frame, values.blank.right_mm if power.eye == "right" else values.blank.left_mm
+    a_mm, b_mm = (frame.a_mm, frame.b_mm) if outline is None else (outline.frame_a_mm, outline.frame_b_mm)
     in_mm = settled(decentration_in(a_mm=a_mm, dbl_mm=frame.dbl_mm, pd_mm=pd_mm))
     up_mm = None if height_mm is None else settled(decentration_up(b_mm=b_mm, fitting_height_mm=height_mm))
     up_taken = 0.0 if up_mm is None else up_mm
     allowance = limits.profile.blank.allowance_mm + (0.0 if outline is None else 2 * outline.bevel_mm)
     offset = values.blank.offset_right_mm if power.eye == "right" else values.blank.offset_left_mm
-    blank_in, blank_up = (in_mm, up_taken) if offset is None else (in_mm - offset[0], up_taken - offset[1])
-    needs = _needs(power.eye, frame, outline, blank_in, blank_up, allowance)
+    if middle is not None:
+        offset = None
+    blank_in, blank_up = middle or (in_mm, up_taken) if offset is None else (in_mm - offset[0], up_taken - offset[1])
+    needs = blank_needs(power.eye, frame, outline, blank_in, blank_up, allowance)
     best, half_turn = needs, None
     margin = spare = best_spare = most_ed = tightest = least_possible = None
     if blank is not None:
         margin, spare = settled(blank - needs.bounds.at_most_mm), settled(blank - needs.sure_mm)
         if offset is not None:
-            refused = _no_turn(values, prism_prescribed)
+            refused = _no_turn(values, power.eye, prism_prescribed)
             turned = None
             if refused is None:
-                turned = _needs(power.eye, frame, outline, in_mm + offset[0], up_taken + offset[1], allowance)
-                best = turned if turned.sure_mm < needs.sure_mm else needs
+                turned = blank_needs(power.eye, frame, outline, in_mm + offset[0], up_taken + offset[1], allowance)
+                best = _better(needs, turned)
             half_turn = _half_turn(refused, blank, needs, turned)
         best_spare = settled(blank - best.sure_mm)
         if outline is None:
@@ -202,6 +211,7 @@ def eye_place(
         bounds=needs.bounds,
         best=best.bounds,
         sure_blank_mm=needs.sure_mm,
+        best_sure_mm=best.sure_mm,
         blank_mm=blank,
         margin_mm=margin,
         spare_mm=spare,
@@ -215,14 +225,15 @@ def eye_place(
     )
 
 
-def _needs(
+def blank_needs(
     eye: EyeName, frame: FrameValues, outline: EyeOutline | None, in_mm: float, up_mm: float, allowance: float
-) -> _Needs:
+) -> BlankNeeds:
+    """The blank that a lens needs with the blank's middle so far in and up from the boxed centre."""
     if outline is not None:
         exact = settled(
             minimum_blank(outline.points, x_mm=inward(eye=eye, x=in_mm), y_mm=up_mm, allowance_mm=allowance)
         )
-        return _Needs(BlankBounds(exact, exact, exact), exact)
+        return BlankNeeds(BlankBounds(exact, exact, exact), exact)
     ed_mm = frame.usual_ed_mm if frame.ed_mm is None else frame.ed_mm
     sure = blank_bounds(a_mm=frame.a_mm, b_mm=frame.b_mm, ed_mm=ed_mm, in_mm=in_mm, up_mm=up_mm, allowance_mm=allowance)
     at_most = sure.at_most_mm
@@ -236,24 +247,37 @@ def _needs(
             up_mm=up_mm,
             allowance_mm=allowance,
         ).at_most_mm
-    return _Needs(
+    return BlankNeeds(
         BlankBounds(settled(sure.at_least_mm), settled(sure.expected_mm), settled(at_most)), settled(sure.at_most_mm)
     )
 
 
-def _no_turn(values: OrderValues, prism_prescribed: bool) -> NoTurn | None:
+def _better(placed: BlankNeeds, turned: BlankNeeds) -> BlankNeeds:
+    """What is needed where either way up will do: each bound is the lower of the two."""
+    one, other = placed.bounds, turned.bounds
+    return BlankNeeds(
+        BlankBounds(
+            min(one.at_least_mm, other.at_least_mm),
+            min(one.expected_mm, other.expected_mm),
+            min(one.at_most_mm, other.at_most_mm),
+        ),
+        min(placed.sure_mm, turned.sure_mm),
+    )
+
+
+def _no_turn(values: OrderValues, eye: EyeName, prism_prescribed: bool) -> NoTurn | None:
     if values.lens.use in NEEDS_ADD:
         return "reading-part"
     if prism_prescribed:
         return "prescribed-prism"
-    if values.blank.top_marked:
+    if eye in values.blank.top_marked:
         return "marked-top"
     if values.lens.tint == "gradient":
         return "gradient-tint"
     return "polarised" if values.lens.polarised else None
 
 
-def _half_turn(refused: NoTurn | None, blank_mm: float, placed: _Needs, turned: _Needs | None) -> HalfTurn:
+def _half_turn(refused: NoTurn | None, blank_mm: float, placed: BlankNeeds, turned: BlankNeeds | None) -> HalfTurn:
     as_placed = settled(blank_mm - placed.bounds.at_most_mm)
     if turned is None:
         return HalfTurn(refused, as_placed, None, None, None, 0.0)

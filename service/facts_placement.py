@@ -1,6 +1,7 @@
 """Where the blanks could sit instead, if they do not cover the outlines with the optical centres at the pupils."""
 
 from dataclasses import dataclass
+from itertools import product
 
 from optics_core.pair_placement import (
     PairLimits,
@@ -9,8 +10,7 @@ from optics_core.pair_placement import (
     pair_least_blank,
     pair_least_share,
 )
-
-from optics_core.placement import EyeTask, Place, exact_centre
+from optics_core.placement import EyeTask, Place
 from optics_core.prism import inward
 from optics_core.tolerance import PrismLimits
 from service.facts_place import EyePlace
@@ -21,8 +21,12 @@ from service.values import EyeName
 
 @dataclass(frozen=True, slots=True)
 class EyePlacement:
-    """One optical centre away from its pupil: how far, what blank that needs, what prism it makes that is not ordered."""
+    """One optical centre away from its pupil: how far, what blank that needs, what prism it makes that is not ordered.
 
+    `turned` tells whether the blank is turned by half a turn as well.
+    """
+
+    turned: bool
     in_mm: float
     up_mm: float
     minimum_blank_mm: float
@@ -46,13 +50,12 @@ class PlacementFacts:
 
     `least_blank` needs the smallest blanks, both eyes solved together; `by_eye` the same with a part of each limit for
     each eye by itself; `this_blank` uses the least part of the limits with the blanks at hand, None where they do not
-    do within the limits. `by_decentration` tells whether what is prescribed can be made by decentration at all.
+    do within the limits.
     """
 
     least_blank: PairPlacement | None
     by_eye: PairPlacement | None
     this_blank: PairPlacement | None
-    by_decentration: bool
 
 
 def placement_facts(
@@ -64,8 +67,7 @@ def placement_facts(
     if all(place.centre_in_reach for place in places) and not rx.prescribed_prism:
         return None
     right_place, left_place = places
-    right, left = _task(rx.right, right_place), _task(rx.left, left_place)
-    if right is None or left is None or right_place.blank_mm is None or left_place.blank_mm is None:
+    if rx.right.optics is None or rx.left.optics is None:
         return None
     limits = PairLimits(
         horizontal_pd=standard.horizontal_pd,
@@ -73,58 +75,76 @@ def placement_facts(
         vertical_pd=standard.vertical_pd,
         vertical_mm=standard.vertical_mm,
     )
+    # The better way up at the pupil comes first; the others are looked at only if it does not do.
+    ways = [
+        PlacedPair(_task(rx.right, right_place, one), _task(rx.left, left_place, other), one, other)
+        for one, other in product(_ways_up(right_place), _ways_up(left_place))
+    ]
     # The allowances differ only if the bevels do, and one trace holds both.
     allowance = max(place.allowance_mm for place in places)
-    least = pair_least_blank(right, left, limits=limits, allowance_mm=allowance)
-    by_eye = by_eye_least_blank(right, left, limits=limits, share=one_eye_share, allowance_mm=allowance)
-    this = pair_least_share(
-        right,
-        left,
-        limits=limits,
-        allowance_mm=allowance,
-        right_blank_mm=right_place.blank_mm,
-        left_blank_mm=left_place.blank_mm,
-    )
-    return PlacementFacts(
-        least_blank=_pair(least, right, left),
-        by_eye=_pair(by_eye, right, left),
-        this_blank=_pair(this, right, left),
-        by_decentration=exact_centre(right) is not None and exact_centre(left) is not None,
-    )
+    blanks = {"right_blank_mm": right_place.blank_mm or 0.0, "left_blank_mm": left_place.blank_mm or 0.0}
+    this = None
+    for way in ways:
+        found = pair_least_share(way.right, way.left, limits=limits, allowance_mm=allowance, **blanks)
+        if found is not None:
+            this = _pair(found, way)
+            break
+    first = ways[0]
+    least = pair_least_blank(first.right, first.left, limits=limits, allowance_mm=allowance)
+    by_eye = by_eye_least_blank(first.right, first.left, limits=limits, share=one_eye_share, allowance_mm=allowance)
+    return PlacementFacts(least_blank=_pair(least, first), by_eye=_pair(by_eye, first), this_blank=this)
 
 
-def _task(power: EyePower, place: EyePlace) -> EyeTask | None:
-    if power.optics is None or place.outline is None:
-        return None
-    minus, prism = power.optics.minus, power.prism
-    offset_in, offset_up = place.better_offset_mm
+@dataclass(frozen=True, slots=True)
+class PlacedPair:
+    """Both lenses to be placed, each blank one way up."""
+
+    right: EyeTask
+    left: EyeTask
+    right_turned: bool
+    left_turned: bool
+
+
+def _ways_up(place: EyePlace) -> tuple[bool, ...]:
+    """Whether the blank is turned: the better way first, the other after it where it may be turned."""
+    turn = place.half_turn
+    if turn is None or turn.refused is not None:
+        return (False,)
+    return (place.better_turned, not place.better_turned)
+
+
+def _task(power: EyePower, place: EyePlace, turned: bool) -> EyeTask:
+    minus, prism = (None if power.optics is None else power.optics.minus), power.prism
+    offset_in, offset_up = place.offset_mm
+    sign = -1.0 if turned else 1.0
     return EyeTask(
-        points=place.outline.points,
+        points=None if place.outline is None else place.outline.points,
         pupil_x_mm=inward(eye=place.eye, x=place.in_mm),
         pupil_y_mm=place.up_taken_mm,
-        sphere_d=minus.sphere_d,
-        cylinder_d=minus.cylinder_d,
-        axis_deg=minus.axis_deg,
+        sphere_d=0.0 if minus is None else minus.sphere_d,
+        cylinder_d=0.0 if minus is None else minus.cylinder_d,
+        axis_deg=None if minus is None else minus.axis_deg,
         prism_x_pd=0.0 if prism is None else prism.x_pd,
         prism_y_pd=0.0 if prism is None else prism.y_pd,
-        offset_x_mm=inward(eye=place.eye, x=offset_in),
-        offset_y_mm=offset_up,
+        offset_x_mm=sign * inward(eye=place.eye, x=offset_in),
+        offset_y_mm=sign * offset_up,
     )
 
 
-def _pair(found: PairPlace | None, right: EyeTask, left: EyeTask) -> PairPlacement | None:
+def _pair(found: PairPlace | None, way: PlacedPair) -> PairPlacement | None:
     if found is None:
         return None
     return PairPlacement(
-        right=_eye("right", found.right, right),
-        left=_eye("left", found.left, left),
+        right=_eye("right", found.right, way.right, way.right_turned),
+        left=_eye("left", found.left, way.left, way.left_turned),
         minimum_blank_mm=settled(found.blank_mm),
         share_of_limit=settled(found.share_of_limit),
     )
 
 
-def _eye(eye: EyeName, place: Place, task: EyeTask) -> EyePlacement:
+def _eye(eye: EyeName, place: Place, task: EyeTask, turned: bool) -> EyePlacement:
     return EyePlacement(
+        turned=turned,
         in_mm=settled(inward(eye=eye, x=place.x_mm - task.pupil_x_mm)),
         up_mm=settled(place.y_mm - task.pupil_y_mm),
         minimum_blank_mm=settled(place.blank_mm),

@@ -1,6 +1,6 @@
 """What follows from a traced outline: is it sound, what are its sizes, does it agree with the frame as stated?"""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 from optics_core.boxing import centre_shift
@@ -53,12 +53,15 @@ class CheckedTrace:
 class EyeOutline:
     """The outline that one lens is cut to, around its boxed centre, counter-clockwise as seen from the front.
 
-    `points` is an array of shape (n, 2) in mm. `traced` is the eye whose trace it comes from: mirrored where it is the
-    other's. `bevel_mm` is how far the tip of the bevel stands outside it.
+    `points` is an array of shape (n, 2) in mm, `sizes` are those of the lens as cut; `frame_a_mm` and `frame_b_mm` are those
+    of the frame as traced, from which the wearer's eyes are measured. `traced` is the eye whose trace it comes from:
+    mirrored where it is the other's. `bevel_mm` is how far the tip of the bevel stands outside it.
     """
 
     points: Any
     sizes: OutlineSizes
+    frame_a_mm: float
+    frame_b_mm: float
     traced: EyeName
     bevel_mm: float
 
@@ -71,6 +74,7 @@ class TraceFacts:
     right: EyeOutline | None
     left: EyeOutline | None
     size_change_mm: float
+    bevel_given: bool
     differences_of_eyes: tuple[SizeDifference, ...]
 
 
@@ -87,6 +91,7 @@ def trace_facts(values: TraceValues, frame: FrameValues | None) -> TraceFacts:
         right=right,
         left=left,
         size_change_mm=values.size_change_mm,
+        bevel_given=values.bevel_given,
         differences_of_eyes=_differences(right.sizes, left.sizes) if both and right and left else (),
     )
 
@@ -95,7 +100,7 @@ def _mirror(outline: EyeOutline | None) -> EyeOutline | None:
     if outline is None:
         return None
     points = mirrored(outline.points)
-    return EyeOutline(points, outline_sizes(points), outline.traced, outline.bevel_mm)
+    return replace(outline, points=points, sizes=outline_sizes(points))
 
 
 def _checked(
@@ -115,7 +120,8 @@ def _checked(
         return faulty("too-few-points", count)
     crossing = first_crossing(distinct)
     if crossing is not None:
-        return faulty("crosses-itself", count, crossing=crossing)
+        first, second = (_as_sent(traced.points, distinct[index]) for index in crossing)
+        return faulty("crosses-itself", count, crossing=(first, second))
     moved = recentred(counter_clockwise(distinct))
     off_centre = settled(centre_shift(in_mm=moved.x_mm, up_mm=moved.y_mm, reach_mm=0.0).distance_mm)
     if not encloses(moved.points, x_mm=0.0, y_mm=0.0):
@@ -134,11 +140,26 @@ def _checked(
         fault=None,
         crossing=None,
         off_centre_mm=off_centre,
-        turn=sharpest_turn(moved.points),
+        turn=_turn_as_sent(traced.points, distinct),
         gap=closing_gap(distinct),
         differences=() if frame is None else _stated_and_traced(frame, as_traced),
     )
-    return checked, EyeOutline(cut, outline_sizes(cut), traced.eye, values.bevel_mm)
+    sizes = as_traced if cut is moved.points else outline_sizes(cut)
+    return checked, EyeOutline(cut, sizes, as_traced.a_mm, as_traced.b_mm, traced.eye, values.bevel_mm)
+
+
+def _turn_as_sent(sent: Any, distinct: Any) -> Turn:
+    turn = sharpest_turn(distinct)
+    return replace(turn, index=_as_sent(sent, distinct[turn.index]))
+
+
+def _as_sent(sent: Any, point: Any) -> int:
+    """Number of a point in the outline as it was sent; of one that is repeated, the last before the outline goes on."""
+    x, y = point
+    number = next(index for index, (sent_x, sent_y) in enumerate(sent) if sent_x == x and sent_y == y)
+    while number + 1 < len(sent) and sent[number + 1][0] == x and sent[number + 1][1] == y:
+        number += 1
+    return number
 
 
 def _stated_and_traced(frame: FrameValues, sizes: OutlineSizes) -> tuple[SizeDifference, ...]:

@@ -36,8 +36,12 @@ GRACEFUL_SHUTDOWN_SECONDS: Final = 10
 MAX_PRISMS_PER_EYE: Final = 4
 MAX_REFERENCE_CHARACTERS: Final = 100
 MAX_WRITTEN_CHARACTERS: Final = 2_000
-MAX_TRACE_POINTS: Final = 2_000
-MAX_TRACE_FILE_CHARACTERS: Final = 200_000
+MAX_TRACE_POINTS: Final = 1_000
+MAX_TRACE_FILE_CHARACTERS: Final = 100_000
+# Whatever the characters are, and however they are escaped in JSON: at most 12 bytes each.
+MAX_TRACE_FILE_BYTES: Final = 12 * MAX_TRACE_FILE_CHARACTERS + 1_000
+MAX_COMPARED_MATERIALS: Final = 60
+MAX_COMPARED_ROWS: Final = 200
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,5 +71,8 @@ LIMITS: Final[tuple[Limit, ...]] = (
     Limit("reference", MAX_REFERENCE_CHARACTERS, "characters", "Longest reference of an order."),
     Limit("trace-points", MAX_TRACE_POINTS, "points", "Most radii or points of one outline."),
     Limit("trace-file", MAX_TRACE_FILE_CHARACTERS, "characters", "Longest trace file given as text."),
+    Limit("compared-materials", MAX_COMPARED_MATERIALS, "materials", "Most materials named for one comparison."),
+    Limit("compared-rows", MAX_COMPARED_ROWS, "rows", "Most pairs of material and blank in one comparison."),
+    Limit("trace-file-bytes", MAX_TRACE_FILE_BYTES, "bytes", "Largest body of a request that holds a trace file."),
     Limit("written-prescription", MAX_WRITTEN_CHARACTERS, "characters", "Longest prescription given as text."),
 )

@@ -21,6 +21,15 @@ def rounded_line(sphere_d: float, cylinder_d: float, axis_deg: float | None) -> 
     return line(round(sphere_d, 2), round(cylinder_d, 2), axis_deg)
 
 
+def whole_degree_line(sphere_d: float, cylinder_d: float, axis_deg: float | None) -> str:
+    """The line of a worked-out power whose axis was worked out too: to two decimals and whole degrees, 1 to 180."""
+    return line(
+        round(sphere_d, 2),
+        round(cylinder_d, 2),
+        None if axis_deg is None else float(round(axis_deg) or 180),
+    )
+
+
 def _axis(axis_deg: float | None) -> str:
     if axis_deg is None:
         return "?"

@@ -47,7 +47,7 @@ class TraceFileError(ValueError):
 
 
 def with_trace(order: Order, text: str, eye: EyeName) -> Order:
-    """The order with the outline of a trace file in place of any that it had.
+    """The order with the outline of a trace file in place of any that it had; its bevel and size change stay.
 
     Raises TraceFileError if the file cannot be read, or only with a doubt that a person must settle.
     """
@@ -59,7 +59,10 @@ def with_trace(order: Order, text: str, eye: EyeName) -> Order:
         radii_mm=list(reading.radii_mm) if reading.form == "radii" else None,
         points_mm=[list(point) for point in reading.points_mm] if reading.form == "points" else None,
     )
-    trace = Trace(right=outline if eye == "right" else None, left=outline if eye == "left" else None)
+    before = order.frame.trace or Trace()
+    trace = before.model_copy(
+        update={"right": outline if eye == "right" else None, "left": outline if eye == "left" else None}
+    )
     return order.model_copy(update={"frame": order.frame.model_copy(update={"trace": trace})})
 
 
@@ -73,7 +76,7 @@ def _facts(reading: TraceReading, eye: EyeName) -> TraceFacts | None:
     radii = list(reading.radii_mm) if reading.form == "radii" else None
     points = [list(point) for point in reading.points_mm] if reading.form == "points" else None
     outline = traced_outline(eye, Outline.model_construct(radii_mm=radii, points_mm=points))
-    return trace_facts(TraceValues((outline,), 0.0, 0.0), None)
+    return trace_facts(TraceValues((outline,), 0.0, 0.0, bevel_given=True), None)
 
 
 def _trace(reading: TraceReading, eye: EyeName) -> TraceRead | None:

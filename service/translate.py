@@ -7,12 +7,14 @@ from typing import Any
 from optics_core.boxing import box_diagonal, usual_ed
 from optics_core.outline import points_from_radii
 from service.contract.answer import Assumption
-from service.contract.order import CentreOffset, Order, PrescribedEye, StructuredPrescription
+from service.contract.order import Order, PrescribedEye, StructuredPrescription
 from service.contract.trace import Outline
 from service.profile.loader import Limits
 from service.rounding import settled
+from service.translate_blank import blank_values
+from service.translate_near import near_values, worn_values
 from service.values import (
-    BlankValues,
+    BodyValues,
     EyeName,
     EyeValues,
     FrameValues,
@@ -76,12 +78,15 @@ def order_values(order: Order, prescription: StructuredPrescription, limits: Lim
         pd=pd,
         pd_source=order.pd_source,
         frame=frame,
-        trace=_trace_values(order, assumptions),
+        trace=_trace_values(order),
         height_right_mm=height.right,
         height_left_mm=height.left,
         lens=lens,
-        blank=_blank_values(order, lens, limits, assumptions),
+        blank=blank_values(order, lens, limits, assumptions),
+        body=_body_values(order, limits, assumptions),
         vertex_worn_mm=order.as_worn.vertex_distance_mm,
+        worn=worn_values(order, assumptions),
+        near=near_values(order, prescription, lens, pd, limits, assumptions),
         age_years=order.wearer.age_years,
         useful_eyes=order.wearer.useful_eyes,
     )
@@ -180,50 +185,46 @@ def _lens_values(order: Order, limits: Limits, assumptions: list[Assumption]) ->
     if order.frame.rim == "full" and "rim" not in order.frame.model_fields_set:
         assumptions.append(Assumption("/frame/rim", "full", "No kind of rim was named: a full rim was taken."))
     return LensValues(
-        material=material, use=use, use_named=lens.use is not None, tint=lens.tint, polarised=lens.polarised
+        material=material,
+        use=use,
+        use_named=lens.use is not None,
+        tint=lens.tint,
+        polarised=lens.polarised,
+        segment_given=lens.segment is not None,
+        progressive_given=lens.progressive is not None,
     )
 
 
-def _blank_values(order: Order, lens: LensValues, limits: Limits, assumptions: list[Assumption]) -> BlankValues:
-    stocked = next((tuple(row.diameters_mm) for row in limits.profile.stock if row.material == lens.material), ())
-    diameter = order.lens.blank_diameter_mm
-    if diameter is None and stocked:
-        diameter = max(stocked)
-        reason = f"No blank was named: the largest one stocked in {lens.material} was taken."
-        assumptions.append(Assumption("/lens/blank_diameter_mm", diameter, reason))
-    blank = order.lens.blank
-    right, left = blank.centre_offset_mm.right, blank.centre_offset_mm.left
-    if (right is not None or left is not None) and "top_marked" not in blank.model_fields_set:
-        reason = "Nothing was said of a marked top: a blank that may be turned was taken."
-        assumptions.append(Assumption("/lens/blank/top_marked", "false", reason))
-    return BlankValues(
-        diameter_mm=diameter,
-        named=order.lens.blank_diameter_mm is not None,
-        stocked_mm=stocked,
-        offset_right_mm=_offset(right),
-        offset_left_mm=_offset(left),
-        top_marked=blank.top_marked,
+def _body_values(order: Order, limits: Limits, assumptions: list[Assumption]) -> BodyValues:
+    lens, frame, usual = order.lens, order.frame, limits.profile.thickness
+    supply = lens.supply
+    if supply is None:
+        supply = usual.supply
+        reason = "Nothing was said of how the lens is supplied: the profile's usual way was taken."
+        assumptions.append(Assumption("/lens/supply", supply, reason))
+    bevel = frame.bevel_from_front_mm
+    if bevel is None:
+        bevel = usual.bevel_from_front_mm
+        if frame.rim_depth_mm is not None:
+            reason = "The place of the bevel was not given: the profile's usual one was taken."
+            assumptions.append(Assumption("/frame/bevel_from_front_mm", bevel, reason))
+    return BodyValues(
+        front_power_d=lens.front_power_d,
+        centre_mm=lens.centre_thickness_mm,
+        supply=supply,
+        rim=frame.rim,
+        rim_depth_mm=frame.rim_depth_mm,
+        bevel_from_front_mm=bevel,
     )
 
 
-def _offset(given: CentreOffset | None) -> tuple[float, float] | None:
-    return None if given is None else (given.in_, given.up)
-
-
-def _trace_values(order: Order, assumptions: list[Assumption]) -> TraceValues | None:
+def _trace_values(order: Order) -> TraceValues | None:
     trace = order.frame.trace
     if trace is None:
         return None
     given: tuple[tuple[EyeName, Outline | None], ...] = (("right", trace.right), ("left", trace.left))
     traced = tuple(traced_outline(eye, outline) for eye, outline in given if outline is not None)
-    if len(traced) == 1:
-        other = "left" if traced[0].eye == "right" else "right"
-        reason = f"Only the {traced[0].eye} lens was traced: its mirror image was taken."
-        assumptions.append(Assumption(f"/frame/trace/{other}", "mirrored", reason))
-    if traced and "bevel_mm" not in trace.model_fields_set:
-        reason = "The outline was taken as that of the groove's bottom, which the tip of the bevel reaches."
-        assumptions.append(Assumption("/frame/trace/bevel_mm", 0.0, reason))
-    return TraceValues(traced, trace.size_change_mm, trace.bevel_mm)
+    return TraceValues(traced, trace.size_change_mm, trace.bevel_mm, "bevel_mm" in trace.model_fields_set)
 
 
 def traced_outline(eye: EyeName, outline: Outline) -> TracedOutline:

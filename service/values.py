@@ -4,6 +4,9 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any, Literal
 
+from service.profile.blanks import FinishedBlank
+from service.values_near import NearValues, WornValues
+
 EyeName = Literal["right", "left"]
 Base = Literal["in", "out", "up", "down"]
 
@@ -75,6 +78,7 @@ class TraceValues:
     outlines: tuple[TracedOutline, ...]
     size_change_mm: float
     bevel_mm: float
+    bevel_given: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,18 +90,42 @@ class LensValues:
     use_named: bool
     tint: str
     polarised: bool
+    segment_given: bool
+    progressive_given: bool
 
 
 @dataclass(frozen=True, slots=True)
 class BlankValues:
-    """Blank considered and those in stock for the material. Offsets are in and up, from its middle to its optical centre."""
+    """Blanks considered and those in stock for the material. Offsets are in and up, from a blank's middle to its optical
+    centre.
+
+    `listed` holds the rows of the shop's list in the material, most often none. Where it gives the eyes unlike sizes
+    `right_mm` and `left_mm` differ; `diameter_mm` is then the smaller, and so is `largest_mm`, the largest in stock in which
+    the powers of both eyes come. `top_marked` tells for which eyes the blank may not be turned because of its marks.
+    """
 
     diameter_mm: float | None
+    right_mm: float | None
+    left_mm: float | None
     named: bool
     stocked_mm: tuple[float, ...]
+    largest_mm: float | None
+    listed: tuple[FinishedBlank, ...]
     offset_right_mm: tuple[float, float] | None
     offset_left_mm: tuple[float, float] | None
-    top_marked: bool
+    top_marked: tuple[EyeName, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class BodyValues:
+    """What the thickness of the lenses depends on, beside power and outline. None where it was not given."""
+
+    front_power_d: float | None
+    centre_mm: float | None
+    supply: str
+    rim: str
+    rim_depth_mm: float | None
+    bevel_from_front_mm: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,6 +141,9 @@ class OrderValues:
     height_left_mm: float | None
     lens: LensValues
     blank: BlankValues
+    body: BodyValues
     vertex_worn_mm: float | None
+    worn: WornValues | None
+    near: NearValues | None
     age_years: float | None
     useful_eyes: str

@@ -11,7 +11,12 @@ from pydantic import Field
 
 from service.contract.answer_fields import EyeName
 from service.contract.answer_fields import unit as _unit
+from service.contract.near import NearAnswer
 from service.contract.placement import LargestFrame, OutlineSizes, Placement, Shift, Slack, Tightest
+from service.contract.prescribed import PrescribedPrismAnswer
+from service.contract.stock import Stock
+from service.contract.thickness import ThicknessAnswer
+from service.contract.worn import MagnificationAnswer, WornAnswer
 
 Severity = Literal["reject", "review", "note"]
 Decision = Literal["accept", "review", "reject"]
@@ -234,6 +239,7 @@ class PrismAnswer:
     left: EyePrism | None
     pair: Annotated[PairPrism | None, Field(description="Null where both optical centres can sit at the pupils.")]
     reading_level: ReadingLevel | None
+    prescribed: Annotated[PrescribedPrismAnswer | None, Field(description="Null where no prism is prescribed.")]
 
 
 @dataclass(slots=True)
@@ -305,6 +311,18 @@ class CheckAnswer:
     fit: Fit | None
     prism: PrismAnswer | None
     vertex: VertexAnswer | None
+    as_worn: Annotated[WornAnswer | None, Field(description="Null where neither tilt nor wrap was given.")]
+    magnification: Annotated[
+        MagnificationAnswer | None, Field(description="Null where the powers are much alike, or too little is known.")
+    ]
+    near: Annotated[NearAnswer | None, Field(description="Null for a pair for distance without an addition.")]
+    thickness: Annotated[
+        ThicknessAnswer | None, Field(description="The lenses as bodies; null where power or material is not known.")
+    ]
+    stock: Annotated[
+        Stock | None,
+        Field(description="Finished blanks for the pair; null where the profile lists none in the material."),
+    ]
     findings: list[Finding]
     cautions: list[Caution]
     assumptions: list[Assumption]

@@ -5,6 +5,7 @@ from typing import Annotated, Any, Literal
 from pydantic import ConfigDict, Discriminator, Field, Tag
 
 from service.contract.fields import Day, RequestModel, number
+from service.contract.reading_part import Progressive, Segment
 from service.contract.trace import Trace
 from service.limits import (
     MAX_PRISMS_PER_EYE,
@@ -16,6 +17,7 @@ from service.profile.model import ProfileOverride
 LARGEST_BLANK_MM = 120.0
 LARGEST_A_MM = 120.0
 LARGEST_DBL_MM = 60.0
+LARGEST_CENTRE_MM = 40.0
 
 EXAMPLE_ORDER: dict[str, Any] = {
     "reference": "W-1042",
@@ -165,6 +167,17 @@ class Frame(RequestModel):
     rim: Literal["full", "grooved", "drilled"] = Field(
         default="full", description="How the lens is held: full rim, grooved (cord), or drilled (rimless)."
     )
+    rim_depth_mm: float | None = number(
+        "Depth of the rim, front to back, where the lens sits.", unit="mm", ge=0.5, le=20, default=None
+    )
+    bevel_from_front_mm: float | None = number(
+        "From the front edge of the lens to the tip of its bevel, which sits in the middle of the rim. Left out: the "
+        "profile's usual place is taken, and said where it matters.",
+        unit="mm",
+        ge=0,
+        le=20,
+        default=None,
+    )
     trace: Trace | None = Field(
         default=None,
         description="The lens shape as traced. With it the blank is judged exactly; its boxed sizes take the place of A, B "
@@ -198,8 +211,8 @@ class Blank(RequestModel):
 
     centre_offset_mm: CentreOffsets = Field(
         default=CentreOffsets(),
-        description="From the blank's middle to its optical centre, as measured when marking up. Unit: mm. Left out: the "
-        "optical centre is taken to be in the middle.",
+        description="From the blank's middle to its optical centre, as measured when marking up; on a progressive blank to its "
+        "fitting point. Unit: mm. Left out: the optical centre is taken to be in the middle.",
     )
     top_marked: bool = Field(
         default=False,
@@ -221,11 +234,32 @@ class Lens(RequestModel):
         default=None, description="What the pair is for. Left out: distance is assumed, and said."
     )
     blank_diameter_mm: float | None = number(
-        "Diameter of the round uncut lens. Left out: the largest stocked one of that material is assumed, and said.",
+        "Diameter of the round uncut lens. Left out: the best of the profile's list, or else the largest stocked one, of that "
+        "material is assumed, and said.",
         unit="mm",
         ge=20,
         le=LARGEST_BLANK_MM,
         default=None,
+    )
+    front_power_d: float | None = number(
+        "Power of the front surface (base curve), at the index of the material. Left out: the blank's own or a common rule's, "
+        "and said.",
+        unit="D",
+        ge=0,
+        le=25,
+        default=None,
+    )
+    centre_thickness_mm: float | None = number(
+        "Centre thickness as ordered or measured. Left out: the least that the material, the rim and the blank allow.",
+        unit="mm",
+        ge=0.1,
+        le=LARGEST_CENTRE_MM,
+        default=None,
+    )
+    supply: Literal["stock", "surfaced"] | None = Field(
+        default=None,
+        description="How the lens is supplied: stock (a finished blank, as thick as its diameter asks) or surfaced (ground for "
+        "this frame). Left out: the profile's usual way is taken, and said.",
     )
     blank: Blank = Field(
         default=Blank(), description="How the blank lies: where its optical centre is, whether it may be turned."
@@ -237,6 +271,10 @@ class Lens(RequestModel):
         default=False,
         description="Whether the lens is polarised; its axis lies level, and the blank may not be turned.",
     )
+    segment: Segment | None = Field(default=None, description="The segment of a bifocal or trifocal.")
+    progressive: Progressive | None = Field(
+        default=None, description="What the design of a progressive lens asks for, as its maker states it."
+    )
 
 
 class AsWorn(RequestModel):
@@ -244,6 +282,30 @@ class AsWorn(RequestModel):
 
     vertex_distance_mm: float | None = number(
         "Vertex distance at which the pair will be worn.", unit="mm", ge=0, le=40, default=None
+    )
+    pantoscopic_deg: float | None = number(
+        "Pantoscopic tilt; positive when the lower rim is nearer the face. Left out beside a face form: none is assumed, and "
+        "said.",
+        unit="°",
+        ge=-10,
+        le=30,
+        default=None,
+    )
+    face_form_deg: float | None = number(
+        "Face form (wrap) of each lens; positive when the temporal side is nearer the head. Left out beside a tilt: none is "
+        "assumed, and said.",
+        unit="°",
+        ge=-10,
+        le=40,
+        default=None,
+    )
+    working_distance_mm: float | None = number(
+        "From the lens to what is looked at in near or intermediate work. Left out: the profile's usual one is assumed where "
+        "it matters, and said.",
+        unit="mm",
+        ge=150,
+        le=2000,
+        default=None,
     )
 
 
@@ -280,6 +342,9 @@ class Order(RequestModel):
     lens: Lens = Field(default=Lens(), description="The lens and its blank.")
     as_worn: AsWorn = Field(default=AsWorn(), description="How the pair will sit.")
     wearer: Wearer = Field(default=Wearer(), description="The wearer.")
+    edge_profile: bool = Field(
+        default=False, description="Whether the answer lists the edge thickness all round under thickness."
+    )
     as_of: Day | None = Field(
         default=None,
         description="Day on which ages and expiries are judged. Unit: calendar day, YYYY-MM-DD. Left out: today (UTC), "

@@ -56,7 +56,7 @@ class RuleReference:
     code: str
     severity: Literal["reject", "review", "note"]
     scope: Annotated[
-        Literal["request", "text", "fhir", "trace-file", "trace", "prescription", "order"],
+        Literal["request", "text", "fhir", "trace-file", "trace", "prescription", "order", "compare"],
         Field(description="What the rule looks at."),
     ]
     about: str

@@ -57,8 +57,8 @@ class Trace(RequestModel):
     size_change_mm: float = number(
         "How much larger (or smaller, negative) than traced the lens is cut, all round.",
         unit="mm",
-        ge=-5,
-        le=5,
+        ge=-2,
+        le=2,
         default=0.0,
     )
     bevel_mm: float = number(

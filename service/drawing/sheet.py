@@ -60,4 +60,4 @@ class TooLargeError(ValueError):
         return (
             f"{self.what} {self.needed_mm:.1f} mm of {self.direction} at true size, and the page has room for "
             f"{self.available_mm:.1f} mm. The drawing is never shrunk. {self.remedy}"
-        )
+        ).rstrip()

@@ -12,6 +12,7 @@ from pydantic import ValidationError
 
 from optics_core.materials import materials
 from service.cautions import CAUTIONS
+from service.profile.blanks import blank_faults
 from service.profile.model import Profile, ProfileOverride
 
 SHIPPED = "shipped default"
@@ -131,6 +132,7 @@ def _contradictions(profile: Profile) -> list[str]:
     names = [blanks.material for blanks in profile.stock]
     if len(names) != len(set(names)):
         faults.append("the key stock lists a material twice.")
+    faults += blank_faults(profile.blanks, known)
     if profile.shop.usual_material not in known:
         faults.append(
             f"the key shop.usual_material names {profile.shop.usual_material!r}, which is not a known material."

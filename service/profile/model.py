@@ -6,17 +6,14 @@ The same description serves the TOML file, the overrides in a request (every key
 
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, create_model
+from pydantic import BaseModel, Field, create_model
 from pydantic.fields import FieldInfo
 
-
-class _Section(BaseModel):
-    model_config = ConfigDict(strict=True, extra="forbid", frozen=True, allow_inf_nan=False)
-
-
-def _limit(description: str, *, unit: str, ge: float, le: float, source: str) -> Any:
-    text = f"{description} Unit: {unit}. Allowed: {ge:g} to {le:g}."
-    return Field(description=text, ge=ge, le=le, json_schema_extra={"unit": unit, "source": source})
+from service.profile.blanks import MOST_ROWS, FinishedBlank
+from service.profile.chromatic import ChromaticSection
+from service.profile.fields import Section as _Section
+from service.profile.fields import limit as _limit
+from service.profile.worn import NearSection, ProgressiveSection, SegmentSection, WornSection
 
 
 class StockedBlanks(_Section):
@@ -33,6 +30,13 @@ class StockedBlanks(_Section):
         max_length=20,
         description="Diameters in stock. Unit: mm. Allowed: 1 to 20 values from 20 to 120.",
         json_schema_extra={"unit": "mm", "source": "common-practice"},
+    )
+    least_centre_mm: float | None = Field(
+        default=None,
+        ge=0.5,
+        le=5,
+        description="Least centre thickness of this material. Unit: mm. Allowed: 0.5 to 5. Left out: thickness.least_centre_mm.",
+        json_schema_extra={"unit": "mm", "source": "memory"},
     )
 
 
@@ -64,6 +68,13 @@ class BlankSection(_Section):
     )
     close_margin_mm: float = _limit(
         "A margin below this is said to be close.", unit="mm", ge=0, le=10, source="common-practice"
+    )
+    bases_differ_d: float = _limit(
+        "Difference of the two front surfaces (base curves) beyond which it is asked about.",
+        unit="D",
+        ge=0,
+        le=20,
+        source="common-practice",
     )
 
 
@@ -257,6 +268,52 @@ class PlacementSection(_Section):
     )
 
 
+class ThicknessSection(_Section):
+    """How thick lenses are made."""
+
+    supply: Literal["stock", "surfaced"] = Field(
+        description="How lenses are supplied where an order does not say: stock or surfaced.",
+        json_schema_extra={"source": "house"},
+    )
+    least_centre_mm: float = _limit(
+        "Least centre thickness of a material that the stock does not give one for.",
+        unit="mm",
+        ge=0.5,
+        le=5,
+        source="memory",
+    )
+    least_edge_full_mm: float = _limit("Least edge in a full rim.", unit="mm", ge=0.1, le=5, source="memory")
+    least_edge_grooved_mm: float = _limit(
+        "Least edge for a groove.", unit="mm", ge=0.1, le=5, source="eyecare-business-rimless"
+    )
+    least_edge_drilled_mm: float = _limit("Least edge for drilling.", unit="mm", ge=0.1, le=5, source="2020mag-rimless")
+    most_edge_drilled_mm: float = _limit(
+        "Edge beyond which a drilled mount is asked about.", unit="mm", ge=1, le=20, source="2020mag-rimless"
+    )
+    edge_noted_mm: float = _limit("Edge beyond which it is noted.", unit="mm", ge=1, le=30, source="common-practice")
+    shows_noted_mm: float = _limit(
+        "Way by which a lens shows behind its rim beyond which it is noted.",
+        unit="mm",
+        ge=0,
+        le=20,
+        source="common-practice",
+    )
+    bevel_from_front_mm: float = _limit(
+        "Usual way from the front edge of the lens to the tip of the bevel.",
+        unit="mm",
+        ge=0,
+        le=10,
+        source="common-practice",
+    )
+    stock_thicker_mm: float = _limit(
+        "Centre by which a stock plus lens is thicker than one ground for the frame, from which it is noted.",
+        unit="mm",
+        ge=0,
+        le=10,
+        source="common-practice",
+    )
+
+
 class FrameSection(_Section):
     """Frame sizes that are usual."""
 
@@ -361,6 +418,11 @@ class Profile(_Section):
     stock: list[StockedBlanks] = Field(
         min_length=1, max_length=60, description="Blanks in stock, a material each. Allowed: 1 to 60 materials."
     )
+    blanks: list[FinishedBlank] = Field(
+        max_length=MOST_ROWS,
+        description="Finished blanks in stock, a row for each kind and diameter. They go before stock in every material that "
+        f"has rows here. Allowed: 0 to {MOST_ROWS} rows.",
+    )
     blank: BlankSection = Field(description="Cutting a lens from its blank.")
     power: PowerSection = Field(description="Powers that are usual, unusual and out of reach.")
     add: AddSection = Field(description="Reading additions.")
@@ -369,9 +431,17 @@ class Profile(_Section):
     frame: FrameSection = Field(description="Frame sizes that are usual.")
     trace: TraceSection = Field(description="Traced outlines.")
     placement: PlacementSection = Field(description="Where the blank sits.")
+    thickness: ThicknessSection = Field(description="How thick lenses are made.")
+    chromatic: ChromaticSection = Field(description="Coloured fringes away from the optical centre.")
     fit: FitSection = Field(description="Where the pupil sits in the lens.")
     tolerance: ToleranceSection = Field(description="The standard by which centration is judged.")
     vertex: VertexSection = Field(description="Vertex distance.")
+    worn: WornSection = Field(description="Lenses as worn: tilt, wrap and magnification.")
+    near: NearSection = Field(description="Near work.")
+    segment: SegmentSection = Field(description="Segments of bifocals and trifocals.")
+    progressive: ProgressiveSection = Field(
+        description="Progressive lenses, where an order does not give the figures of the design."
+    )
     dates: DatesSection = Field(description="Age of the prescription.")
     wearer: WearerSection = Field(description="Wearers who need a person's attention.")
     cautions: CautionsSection = Field(description="Cautions that stand on every answer.")

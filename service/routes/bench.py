@@ -43,7 +43,7 @@ def router(context: Context) -> APIRouter:
 
         SVG, or PDF with `Accept: application/pdf`. Print at 100 % and measure the check square before you rely on it.
         """
-        kind = preferred_type(request.headers.get("accept"), tuple(_WRITERS))
+        kind = preferred_type(",".join(request.headers.getlist("accept")), tuple(_WRITERS))
         try:
             found = drawing(drawn, context.limits, context.today())
         except NotDrawableError as error:

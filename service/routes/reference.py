@@ -13,6 +13,7 @@ from service.limits import LIMITS
 from service.profile.loader import Limits
 from service.routes.context import Context
 from service.rules.registry import RULES, digest
+from service.stocked import stocked_diameters
 from service.web.problems import PROBLEMS, TYPE_PREFIX
 from service.web.route import StrictRoute
 
@@ -67,7 +68,6 @@ def _source(name: str) -> contract.SourceReference:
 
 
 def _material(row: Material, limits: Limits) -> contract.MaterialReference:
-    stocked = [size for blanks in limits.profile.stock if blanks.material == row.id for size in blanks.diameters_mm]
     return contract.MaterialReference(
         id=row.id,
         name=row.name,
@@ -82,7 +82,7 @@ def _material(row: Material, limits: Limits) -> contract.MaterialReference:
         density_low_g_cm3=row.density_low_g_cm3,
         density_high_g_cm3=row.density_high_g_cm3,
         impact_resistant=row.impact_resistant,
-        stocked_diameters_mm=stocked,
+        stocked_diameters_mm=list(stocked_diameters(limits.profile, row.id)),
         remark=row.remark,
         source=_source(row.source),
         mark=row.mark,

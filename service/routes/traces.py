@@ -18,6 +18,11 @@ class TraceRoute(StrictRoute):
         del request
         return limits.MAX_TRACE_FILE_CHARACTERS
 
+    def most_bytes(self, request: Request) -> int:
+        """Large enough for every such text, however it is written."""
+        del request
+        return limits.MAX_TRACE_FILE_BYTES
+
 
 def router(context: Context) -> APIRouter:
     """The endpoints of this stage."""

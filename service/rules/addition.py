@@ -35,14 +35,16 @@ def lens_use_needs_add(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
     severity="review",
     source="common-practice",
     shop="A {value} pair was ordered and no addition was read. Ask whether the powers are already those for that "
-    "distance; they were taken as written, and the fit was worked out with the distance PD.",
+    "distance; they were taken as written, and the fit was worked out with the PD for {distance}.",
     customer="You chose glasses for near or intermediate work, and there is no ADD. Is the prescription already meant "
     "for that distance?",
 )
 def near_use_without_add(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
     """Near or intermediate single vision is ordered and there is no addition."""
-    if facts.lens.use in ("near", "intermediate") and facts.rx.right.add_d is None and facts.rx.left.add_d is None:
-        yield Noticed("/lens/use", value=facts.lens.use)
+    if facts.near is None or facts.lens.use not in ("near", "intermediate"):
+        return
+    if facts.rx.right.add_d is None and facts.rx.left.add_d is None:
+        yield Noticed("/lens/use", value=facts.lens.use, words={"distance": f"{facts.near.working_mm:g} mm"})
 
 
 @rule(
@@ -50,14 +52,17 @@ def near_use_without_add(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
     severity="review",
     source="nfos",
     shop="A {value} pair was ordered from powers with an addition. The power to cut is not the distance power; work "
-    "out the power for that distance and confirm it. This answer speaks of the powers as written and of the distance PD.",
+    "out the power for that distance and confirm it. The fit of this answer is for the powers as written and the PD for "
+    "{distance}.",
     customer="For glasses for near or intermediate work, our staff will work out the power from your prescription.",
 )
 def near_power_to_confirm(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
-    """Near or intermediate single vision is ordered from a distance prescription with an addition."""
-    has_add = facts.rx.right.add_d is not None or facts.rx.left.add_d is not None
-    if facts.lens.use in ("near", "intermediate") and has_add:
-        yield Noticed("/lens/use", value=facts.lens.use)
+    """Near or intermediate single vision is ordered with an addition, and the power to cut does not follow from it."""
+    near = facts.near
+    if near is None or near.cut or facts.lens.use not in ("near", "intermediate"):
+        return
+    if facts.rx.right.add_d is not None or facts.rx.left.add_d is not None:
+        yield Noticed("/lens/use", value=facts.lens.use, words={"distance": f"{near.working_mm:g} mm"})
 
 
 @rule(
@@ -71,7 +76,7 @@ def near_power_to_confirm(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
 )
 def multifocal_layout_not_checked(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
     """A lens with a reading part is ordered; where that part sits on the blank is not known."""
-    if facts.lens.use in NEEDS_ADD:
+    if facts.lens.use in NEEDS_ADD and (facts.near is None or not facts.near.layout_known):
         yield Noticed("/lens/use", value=facts.lens.use)
 
 

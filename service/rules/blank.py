@@ -66,7 +66,7 @@ def blank_may_be_too_small_without_ed(facts: OrderFacts, limits: Limits) -> Iter
                 value=most_ed,
                 limit=facts.frame.usual_ed_mm,
                 unit="mm",
-                remedies=larger_blank_than(place.sure_blank_mm) + smaller_frame(facts, place, limits),
+                remedies=larger_blank_than(place.best_sure_mm) + smaller_frame(facts, place, limits),
             )
 
 
@@ -117,6 +117,6 @@ def _short(facts: OrderFacts, place: EyePlace, limits: Limits, needed_mm: float)
         limit=needed_mm,
         unit="mm",
         limit_key="blank.allowance_mm",
-        remedies=larger_blank_than(place.sure_blank_mm) + smaller_frame(facts, place, limits),
+        remedies=larger_blank_than(place.best_sure_mm) + smaller_frame(facts, place, limits),
         words={"turned": ", even turned by half a turn" if place.better_turned else ""},
     )

@@ -83,7 +83,7 @@ def prism_at_pupil(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
                 place.eye,
                 value=prism.amount_pd,
                 unit="Δ",
-                remedies=larger_blank_than(place.sure_blank_mm),
+                remedies=larger_blank_than(place.best_sure_mm),
                 words={"shift": f"{prism.shift.distance_mm:.2f} mm"},
             )
 
@@ -108,7 +108,7 @@ def horizontal_prism_over_tolerance(facts: OrderFacts, limits: Limits) -> Iterat
         unit="Δ",
         limit_from=limits.origin("tolerance.standard"),
         source=standard.source,
-        remedies=larger_blank_than(max(place.sure_blank_mm for place in facts.places)),
+        remedies=larger_blank_than(max(place.best_sure_mm for place in facts.places)),
         words={
             "off": f"{abs(pair.centres_off_pd_mm):.2f} mm off the PD, more than {standard.horizontal_mm:g} mm",
             "standard": _named(standard),
@@ -136,7 +136,7 @@ def vertical_prism_over_tolerance(facts: OrderFacts, limits: Limits) -> Iterator
         unit="Δ",
         limit_from=limits.origin("tolerance.standard"),
         source=standard.source,
-        remedies=larger_blank_than(max(place.sure_blank_mm for place in facts.places)),
+        remedies=larger_blank_than(max(place.best_sure_mm for place in facts.places)),
         words={
             "off": f"{abs(pair.centres_off_height_mm):.2f} mm apart in height beyond the order, more than "
             f"{standard.vertical_mm:g} mm",

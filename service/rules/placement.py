@@ -17,6 +17,12 @@ _TURN_REFUSED: Final = {
     "gradient-tint": "its tint is a gradient",
     "polarised": "it is polarised",
 }
+_NOWHERE: Final = "the lens is larger than the blank wherever it is placed"
+_NOT_WITHIN_LIMITS: Final = (
+    "no placement within the prism limits of the tolerance standard does with less than the blank has"
+)
+_OTHER_UNKNOWN: Final = "the other lens could not be placed, and the limits are for the pair"
+_POWER_UNKNOWN: Final = "a power cannot be relied on"
 _FOUND_BY: Final = {
     "self": "by the wearer",
     "ruler": "with a ruler",
@@ -35,8 +41,7 @@ def _traced_and_short(facts: OrderFacts) -> Iterator[EyePlace]:
     severity="reject",
     source="derived",
     shop="The blank of {value} cannot give the traced lens of the {eye}: with the optical centre at the pupil {limit} is "
-    "needed, the allowance included, and no placement within the prism limits of the tolerance standard does with less than "
-    "the blank has. Take a larger blank or a smaller frame.",
+    "needed, the allowance included, and {elsewhere}. Take a larger blank or a smaller frame.",
     customer="This frame is too wide for lenses that suit your eyes. A smaller frame will do.",
 )
 def blank_too_small_for_outline(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
@@ -47,7 +52,7 @@ def blank_too_small_for_outline(facts: OrderFacts, limits: Limits) -> Iterator[N
     for place in _traced_and_short(facts):
         # With prescribed prism the centre need not sit at the pupil; that goes to a person unless no place does.
         hopeless = place.least_possible_mm is not None and (place.blank_mm or 0.0) < place.least_possible_mm
-        if hopeless or not facts.rx.prescribed_prism:
+        if hopeless or (placement is not None and not facts.rx.prescribed_prism):
             yield Noticed(
                 BLANK,
                 place.eye,
@@ -56,6 +61,35 @@ def blank_too_small_for_outline(facts: OrderFacts, limits: Limits) -> Iterator[N
                 unit="mm",
                 limit_key="blank.allowance_mm",
                 remedies=larger_blank_than(place.best.at_most_mm) + smaller_frame(facts, place, limits),
+                words={"elsewhere": _NOWHERE if hopeless else _NOT_WITHIN_LIMITS},
+            )
+
+
+@rule(
+    "blank-too-small-at-pupil",
+    severity="review",
+    source="derived",
+    shop="The blank of {value} does not cover the traced lens of the {eye} with the optical centre at the pupil, where {limit} "
+    "is needed. Whether a shift within the prism limits would make it do cannot be said: {unknown}. Complete the order, take a "
+    "larger blank or a smaller frame.",
+    customer="We have to check whether this frame can be made with your lenses.",
+)
+def blank_too_small_at_pupil(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
+    """A traced lens cannot be cut at the pupil, and too little is known to look for another place."""
+    if facts.placement is not None:
+        return
+    for place in _traced_and_short(facts):
+        if place.least_possible_mm is not None and (place.blank_mm or 0.0) >= place.least_possible_mm:
+            both_placed = len(facts.places) == 2 and all(one.outline is not None for one in facts.places)
+            yield Noticed(
+                BLANK,
+                place.eye,
+                value=place.blank_mm,
+                limit=place.best.at_least_mm,
+                unit="mm",
+                limit_key="blank.allowance_mm",
+                remedies=larger_blank_than(place.best.at_most_mm) + smaller_frame(facts, place, limits),
+                words={"unknown": _POWER_UNKNOWN if both_placed else _OTHER_UNKNOWN},
             )
 
 
@@ -87,7 +121,7 @@ def blank_does_only_shifted(facts: OrderFacts, limits: Limits) -> Iterator[Notic
             limit_from=limits.origin("tolerance.standard"),
             remedies=larger_blank_than(place.best.at_most_mm) + smaller_frame(facts, place, limits),
             words={
-                "turned": " the blank is turned by half a turn and" if place.better_turned else "",
+                "turned": " the blank is turned by half a turn and" if at.turned else "",
                 "shift": _shift(at),
                 "prism": _prism(at),
                 "share": f"{advised.share_of_limit:.0%}",
@@ -101,8 +135,8 @@ def blank_does_only_shifted(facts: OrderFacts, limits: Limits) -> Iterator[Notic
     severity="review",
     source="derived",
     shop="As it lies, the blank of {value} is not sure to cover the lens of the {eye}, which needs {limit}; after half a turn "
-    "it is, with {spare} to spare on the diameter. A single-vision lens without prism reads the same either way up. Turn it "
-    "before blocking.",
+    "it is{usual}, with {spare} to spare on the diameter. A single-vision lens without prism reads the same either way up. "
+    "Turn it before blocking.",
     customer="We have to check whether this frame can be made with your lenses.",
 )
 def blank_does_only_turned(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
@@ -115,7 +149,10 @@ def blank_does_only_turned(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
                 value=place.blank_mm,
                 limit=place.sure_blank_mm,
                 unit="mm",
-                words={"spare": f"{place.best_spare_mm:.2f} mm"},
+                words={
+                    "spare": f"{place.best_spare_mm:.2f} mm",
+                    "usual": " with the usual ED" if facts.frame.ed_mm is None and place.outline is None else "",
+                },
             )
 
 

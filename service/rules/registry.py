@@ -18,20 +18,27 @@ from service.rules import (
     addition,
     blank,
     centration,
+    compare,
     dates,
     fhir,
     frame,
+    near,
     placement,
     power,
     prescription,
     pupil,
+    reading_part,
     request,
+    stock,
     text,
+    thickness,
     trace,
     trace_file,
     vertex,
     wearer,
+    worn,
 )
+from service.rules.compare import CompareFacts
 from service.rules.request import RequestFacts
 from service.rules.rule import Rule, Scope, findings
 
@@ -45,13 +52,19 @@ FAMILIES: tuple[ModuleType, ...] = (
     addition,
     dates,
     vertex,
+    worn,
     pupil,
+    near,
+    reading_part,
     frame,
     trace,
     blank,
+    stock,
     placement,
+    thickness,
     centration,
     wearer,
+    compare,
 )
 
 
@@ -122,6 +135,11 @@ def order_findings(facts: OrderFacts, limits: Limits) -> list[Finding]:
 def trace_findings(facts: TraceFacts, limits: Limits) -> list[Finding]:
     """Everything noticed on the traced outlines of an order."""
     return findings(rules_of("trace"), facts, limits, source_words())
+
+
+def compare_findings(facts: CompareFacts, limits: Limits) -> list[Finding]:
+    """Everything noticed on a comparison itself."""
+    return findings(rules_of("compare"), facts, limits, source_words())
 
 
 def gravest_first(found: list[Finding]) -> list[Finding]:

@@ -8,7 +8,7 @@ from service.contract.answer import Finding, Remedy, Severity
 from service.contract.answer_fields import EyeName
 from service.profile.loader import Limits
 
-Scope = Literal["request", "text", "fhir", "trace-file", "trace", "prescription", "order"]
+Scope = Literal["request", "text", "fhir", "trace-file", "trace", "prescription", "order", "compare"]
 _NOTHING: Mapping[str, str] = {}
 
 

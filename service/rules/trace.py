@@ -142,7 +142,7 @@ def trace_open(facts: TraceFacts, limits: Limits) -> Iterator[Noticed]:
     severity="review",
     source="house",
     scope="trace",
-    shop="The outline of the {eye} turns by {value} at point {point}, counted from 0 at the first different point; up to "
+    shop="The outline of the {eye} turns by {value} at point {point}, counted from 0; up to "
     "{limit} is a corner. The tracer may have slipped. Check the trace.",
     customer=_CUSTOMER,
 )

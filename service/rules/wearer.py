@@ -7,6 +7,7 @@ from service.contract.answer import Remedy
 from service.facts import OrderFacts
 from service.profile.loader import Limits
 from service.rules.rule import Noticed, rule
+from service.stocked import stocked_materials
 
 
 @rule(
@@ -40,7 +41,7 @@ def material_not_stocked(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]
             "/lens/material",
             value=facts.lens.material,
             limit_key="stock",
-            remedies=[Remedy("/lens/material", one_of=[row.material for row in limits.profile.stock])],
+            remedies=[Remedy("/lens/material", one_of=list(stocked_materials(limits.profile)))],
         )
 
 
@@ -60,7 +61,7 @@ def blank_not_stocked(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
             value=blank.diameter_mm,
             limit=max(blank.stocked_mm),
             unit="mm",
-            limit_key="stock",
+            limit_key="blanks" if blank.listed else "stock",
             remedies=[Remedy("/lens/blank_diameter_mm", one_of=list(blank.stocked_mm))],
             words={"sizes": ", ".join(f"{diameter:g}" for diameter in blank.stocked_mm)},
         )

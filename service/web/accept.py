@@ -5,12 +5,12 @@ from collections.abc import Sequence
 from service.web.problems import Problem
 
 
-def preferred_type(accept: str | None, offered: Sequence[str]) -> str:
+def preferred_type(accept: str, offered: Sequence[str]) -> str:
     """The offered type with the greatest weight; of several alike, the one offered first.
 
     Raises Problem not-acceptable, naming what there is, if the caller takes none of them.
     """
-    if accept is None or not accept.strip():
+    if not accept.strip():
         return offered[0]
     ranges = [_range(part) for part in accept.split(",") if part.strip()]
     weights = {kind: _weight(kind, ranges) for kind in offered}

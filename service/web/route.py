@@ -45,7 +45,7 @@ class StrictRoute(APIRoute):
 
         async def strict_answer(request: Request) -> Response:
             require_json(request.headers)
-            raw = await bounded_body(request)
+            raw = await bounded_body(request, max_bytes=self.most_bytes(request))
             return await answer(
                 _ReadRequest(request, raw, self.document_of(request, parse(raw, self.longest_text(request))))
             )
@@ -56,6 +56,11 @@ class StrictRoute(APIRoute):
         """How long a text in the body may be."""
         del request
         return limits.MAX_STRING_CHARACTERS
+
+    def most_bytes(self, request: Request) -> int:
+        """How large the body may be."""
+        del request
+        return limits.MAX_BODY_BYTES
 
     def document_of(self, request: Request, document: object) -> object:
         """The document that the declared body is read from; a route may take other types of JSON than its own."""

@@ -67,7 +67,7 @@ def test_every_material_is_printed_with_figures_ranges_and_source(service: TestC
 
 def test_every_key_of_the_profile_is_printed_with_value_unit_and_source(service: TestClient) -> None:
     printed = {row["key"]: row for row in rows(service, "profile", "keys")}
-    expected = {"stock"} | {
+    expected = {"stock", "blanks"} | {
         f"{name}.{key}"
         for name, section in Profile.model_fields.items()
         if hasattr(section.annotation, "model_fields")

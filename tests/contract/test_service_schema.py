@@ -15,6 +15,7 @@ from service.web.problems import MEDIA_TYPE
 Node = dict[str, Any]
 REQUESTS = {
     "/v1/orders/check": "Order",
+    "/v1/lenses/compare": "CompareRequest",
     "/v1/prescriptions/read": "ReadRequest",
     "/v1/traces/read": "TraceFile",
     "/v1/bench/drawing": "DrawingRequest",

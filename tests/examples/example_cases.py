@@ -55,6 +55,7 @@ def examples() -> Iterator[Example]:
     for below, path, status, answer_file in (
         ("", "/v1/orders/check", 200, "answer.json"),
         ("prescriptions/", "/v1/prescriptions/read", 200, "answer.json"),
+        ("compare/", "/v1/lenses/compare", 200, "answer.json"),
         ("traces/", "/v1/traces/read", 200, "answer.json"),
         ("drawings/", "/v1/bench/drawing", 200, "answer.svg"),
         ("unreadable/", "/v1/orders/check", 422, "problem.json"),

@@ -126,8 +126,13 @@ def prove(case: Case) -> None:
     assert (finding.severity, finding.pointer, finding.unit) == (case.severity, case.pointer, case.unit)
     assert finding.value == near(case.value)
     assert finding.limit == near(case.limit)
-    assert finding.limit_from == (f"shipped default, {case.key}" if case.key else None)
+    assert finding.limit_from == (_origin(case) if case.key else None)
     assert finding.remedies == case.remedies
+
+
+def _origin(case: Case) -> str:
+    pointer = f"/profile/{str(case.key).replace('.', '/')}"
+    return f"request, {pointer}" if pointer in case.beyond else f"shipped default, {case.key}"
 
 
 def near(figure: float | str | None) -> Any:

@@ -11,13 +11,20 @@ import test_blank
 import test_centration
 import test_dates
 import test_frame
+import test_near
+import test_placement
 import test_power
 import test_prescription
 import test_pupil
+import test_reading_part
 import test_request
+import test_stock
 import test_text
+import test_thickness
+import test_trace
 import test_vertex
 import test_wearer
+import test_worn
 from desk import Case, edited, findings, mirrored, near, overriding, reading_findings, spoken
 
 from service.contract.answer import Remedy
@@ -32,9 +39,16 @@ FAMILIES = (
     test_vertex,
     test_pupil,
     test_frame,
+    test_trace,
     test_blank,
+    test_stock,
+    test_placement,
     test_centration,
     test_wearer,
+    test_worn,
+    test_near,
+    test_reading_part,
+    test_thickness,
 )
 CASES: tuple[Case, ...] = tuple(case for family in FAMILIES for case in family.CASES)
 # Shown by a test of its own beside its family's cases.
@@ -55,8 +69,8 @@ PLACEHOLDERS = re.compile(r"\{[a-z_]+\}")
 
 def test_every_rule_is_shown_at_its_limit() -> None:
     shown = {case.code for case in CASES} | APART | set(test_text.CODES)
-    # Those on FHIR documents are shown beside their reading.
-    assert {one.code for one in RULES if one.scope != "fhir"} == shown
+    # Those on FHIR documents and on trace files are shown beside their reading, those on comparisons beside their endpoint.
+    assert {one.code for one in RULES if one.scope not in ("fhir", "trace-file", "compare")} == shown
 
 
 @pytest.mark.parametrize("one", RULES, ids=lambda one: one.code)
@@ -134,6 +148,9 @@ def applied(document: dict[str, Any], remedy: Remedy, value: Any) -> dict[str, A
         for member in ("b_mm", "ed_mm"):
             if member in old:
                 frame[member] = old[member] * value / old["a_mm"]
+        for outline in (frame.get("trace", {}).get(eye, {}) for eye in ("right", "left")):
+            if "points_mm" in outline:
+                outline["points_mm"] = [[part * value / old["a_mm"] for part in at] for at in outline["points_mm"]]
         for eye, height in document["fitting_height_mm"].items():
             result["fitting_height_mm"][eye] = height - old["b_mm"] / 2 + frame["b_mm"] / 2
     return result

@@ -174,7 +174,8 @@ def test_prescription_rules_speak_beyond_their_limit_and_only_there(case: Case) 
 @pytest.mark.parametrize("sign", [-1, 1])
 def test_an_eighth_cut_to_two_decimals_is_noted_and_no_more(hundredths: int, sign: int) -> None:
     found = findings(edited({f"{R}/sphere": sign * (100 + hundredths) / 100, f"{L}/sphere": sign * 1.0}))
-    assert [finding.code for finding in found] == ["power-on-eighth"]
+    # A plus lens from a round blank is told to be thicker than need be; that is not about the eighth.
+    assert [finding.code for finding in found if finding.code != "stock-lens-thicker"] == ["power-on-eighth"]
 
 
 def test_both_spheres_must_be_as_strong_as_the_profile_says_before_a_sign_is_called_lost() -> None:

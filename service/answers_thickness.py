@@ -1,0 +1,57 @@
+"""From facts to the answer's thickness. Figures are rounded here, for display."""
+
+from service.contract.thickness import (
+    EdgeAt,
+    EdgeThickness,
+    EyeThicknessAnswer,
+    RoundOrGround,
+    Showing,
+    ThicknessAnswer,
+)
+from service.facts import OrderFacts
+from service.facts_thickness import EdgePlace, EyeThickness
+from service.rounding import for_display
+
+
+def thickness(facts: OrderFacts, *, with_profile: bool) -> ThicknessAnswer | None:
+    """Both lenses as bodies; None where nothing is known of them."""
+    if not facts.thickness:
+        return None
+    eyes = {one.eye: _eye(one, with_profile) for one in facts.thickness}
+    return ThicknessAnswer(eyes.get("right"), eyes.get("left"))
+
+
+def _eye(found: EyeThickness, with_profile: bool) -> EyeThicknessAnswer:
+    edge = None
+    if found.thinnest is not None and found.thickest is not None:
+        edge = EdgeThickness(_at(found.thinnest), _at(found.thickest))
+    return EyeThicknessAnswer(
+        centre_mm=_shown(found.centre_mm),
+        edge_mm=edge,
+        profile_mm=[_at(place) for place in found.edges] if with_profile and edge is not None else None,
+        weight_g=_shown(found.weight_g),
+        front_power_d=for_display(found.front_power_d),
+        front_from=found.front_from,
+        centre_from=found.centre_from,
+        least_centre_mm=found.least_centre_mm,
+        least_edge_mm=found.least_edge_mm,
+        basis=found.basis,
+        round_or_ground=_round(found),
+        shows=None
+        if found.shows_front_mm is None or found.shows_behind_mm is None
+        else Showing(for_display(found.shows_front_mm), for_display(found.shows_behind_mm)),
+    )
+
+
+def _round(found: EyeThickness) -> RoundOrGround | None:
+    if found.stock_centre_mm is None and found.surfaced_centre_mm is None:
+        return None
+    return RoundOrGround(_shown(found.stock_centre_mm), _shown(found.surfaced_centre_mm), _shown(found.stock_adds_mm))
+
+
+def _at(place: EdgePlace) -> EdgeAt:
+    return EdgeAt(for_display(place.edge_mm), for_display(place.angle_deg))
+
+
+def _shown(figure: float | None) -> float | None:
+    return None if figure is None else for_display(figure)

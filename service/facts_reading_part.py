@@ -1,0 +1,144 @@
+"""Where the reading part of a lens lies in its frame and on its blank, and whether there is room for it."""
+
+from dataclasses import dataclass
+
+from optics_core.boxing import decentration_in
+from optics_core.errors import DomainError
+from optics_core.prism import inward
+from optics_core.segments import Place, blank_middle, image_jump, segment_place, vertical_room
+from service.facts_place import EyePlace
+from service.facts_trace import EyeOutline
+from service.rounding import settled
+from service.values import EyeName, OrderValues
+from service.values_near import NearPdValues, NearValues
+
+
+@dataclass(frozen=True, slots=True)
+class SegmentEye:
+    """Segment of one eye: its place from the boxed centre, lens below and above its top, and where the blank then lies."""
+
+    height_mm: float
+    lens_height_mm: float
+    pupil_height_mm: float | None
+    place: Place
+    depth_mm: float
+    room_above_mm: float
+    image_jump_pd: float | None
+    blank_middle: Place | None
+
+    @property
+    def inside(self) -> bool:
+        """Whether the segment's top lies within the lens's height."""
+        return self.height_mm > 0 and self.room_above_mm > 0
+
+
+@dataclass(frozen=True, slots=True)
+class ProgressiveEye:
+    """Height wanted below the fitting point and what there is, where the near zone lies; None without a height."""
+
+    least_height_mm: float
+    given: bool
+    room_below_mm: float | None
+    room_above_mm: float | None
+    spare_mm: float | None
+
+
+def segment_middle(eye: EyeName, outline: EyeOutline | None, values: OrderValues) -> tuple[float, float] | None:
+    """Where the blank's middle lies, in and up from the boxed centre, with its segment where it is ordered.
+
+    None where the lens has no segment, or its place in the frame or on the blank is not known.
+    """
+    near = values.near
+    if near is None or near.segment is None:
+        return None
+    place = _segment_place(eye, outline, values, near)
+    middle = None if place is None else _blank_middle(place, near)
+    return None if middle is None else (middle.in_mm, middle.up_mm)
+
+
+def segment_height(eye: EyeName, near: NearValues) -> float | None:
+    """The segment height that was given for this eye."""
+    if near.segment is None:
+        return None
+    return near.segment.height_right_mm if eye == "right" else near.segment.height_left_mm
+
+
+def _segment_place(eye: EyeName, outline: EyeOutline | None, values: OrderValues, near: NearValues) -> Place | None:
+    segment, frame = near.segment, values.frame
+    if segment is None:
+        return None
+    height, pd = segment_height(eye, near), near.right.pd_mm if eye == "right" else near.left.pd_mm
+    if height is None or pd is None:
+        return None
+    sizes = frame if outline is None else outline.sizes
+    return segment_place(a_mm=sizes.a_mm, b_mm=sizes.b_mm, dbl_mm=frame.dbl_mm, near_pd_mm=pd, segment_height_mm=height)
+
+
+def _blank_middle(place: Place, near: NearValues) -> Place | None:
+    segment = near.segment
+    if segment is None or segment.blank_in_mm is None or segment.blank_drop_mm is None:
+        return None
+    found = blank_middle(
+        segment_in_mm=place.in_mm,
+        segment_up_mm=place.up_mm,
+        blank_segment_in_mm=segment.blank_in_mm,
+        blank_segment_drop_mm=segment.blank_drop_mm,
+    )
+    return Place(settled(found.in_mm), settled(found.up_mm))
+
+
+def segment_facts(
+    eye: EyeName, add_d: float | None, outline: EyeOutline | None, values: OrderValues, near: NearValues
+) -> SegmentEye | None:
+    """The segment of one eye; None where its height or the near PD is not known."""
+    place, segment = _segment_place(eye, outline, values, near), near.segment
+    if place is None or segment is None:
+        return None
+    height = segment_height(eye, near)
+    pupil = values.height_right_mm if eye == "right" else values.height_left_mm
+    if height is None:
+        return None
+    b_mm = values.frame.b_mm if outline is None else outline.sizes.b_mm
+    jump_from = segment.top_to_centre_mm
+    return SegmentEye(
+        height_mm=height,
+        lens_height_mm=b_mm,
+        pupil_height_mm=pupil,
+        place=Place(settled(place.in_mm), settled(place.up_mm)),
+        depth_mm=height if outline is None else _room_below(eye, outline, place),
+        room_above_mm=settled(b_mm - height),
+        # A trifocal jumps twice, and what its upper line gains is not known here.
+        image_jump_pd=None
+        if add_d is None or jump_from is None or values.lens.use != "bifocal"
+        else settled(image_jump(add_d=add_d, top_to_centre_mm=jump_from)),
+        blank_middle=_blank_middle(place, near),
+    )
+
+
+def _room_below(eye: EyeName, outline: EyeOutline, place: Place) -> float:
+    """Lens straight below a place; none where the place lies beside the outline."""
+    try:
+        below = vertical_room(outline.points, x_mm=inward(eye=eye, x=place.in_mm), y_mm=place.up_mm)[1]
+        return settled(float(below))
+    except DomainError:
+        return 0.0
+
+
+def progressive_facts(
+    place: EyePlace, pd: NearPdValues, near: NearValues, values: OrderValues
+) -> ProgressiveEye | None:
+    """Room for a progressive lens; None for any other."""
+    design = near.progressive
+    if design is None:
+        return None
+    if place.height_mm is None or place.up_mm is None:
+        return ProgressiveEye(design.least_height_mm, design.given, None, place.room_above_mm, None)
+    below = place.height_mm
+    if place.outline is not None:
+        near_in = place.in_mm
+        if pd.pd_mm is not None:
+            near_in = decentration_in(a_mm=place.a_mm, dbl_mm=values.frame.dbl_mm, pd_mm=pd.pd_mm)
+        below = _room_below(place.eye, place.outline, Place(near_in, place.up_mm))
+    return ProgressiveEye(
+        design.least_height_mm, design.given, below, place.room_above_mm, settled(below - design.least_height_mm)
+    )

@@ -1,0 +1,146 @@
+"""Changes that would make a lens thinner, or thick enough, found by halving with the core.
+
+A thicker centre makes every edge thicker. A smaller frame about the same pupil moves each point of a minus lens along a
+straight line, so the sizes with which no edge is too thick are one stretch: if the least does, all do up to the largest.
+"""
+
+from bisect import bisect_left
+from collections.abc import Iterator, Sequence
+from math import ceil, floor
+from typing import Any
+
+from optics_core.boxing import decentration_in
+from optics_core.materials import materials
+from optics_core.prism import inward
+from optics_core.solids import Solids, lens_solids
+from service.contract.answer import Remedy
+from service.contract.order import LARGEST_CENTRE_MM
+from service.facts import OrderFacts
+from service.facts_place import EyePlace
+from service.facts_thickness import EyeThickness, stock_centre_mm
+from service.profile.loader import Limits
+from service.rounding import settled
+
+_STEPS = 10  # to a millimetre
+_SLACK = 1e-9
+
+
+def thicker_centre(facts: OrderFacts, body: EyeThickness) -> list[Remedy]:
+    """The least centre, in tenths of a millimetre, with which the edge is thick enough for its rim."""
+    if body.centre_mm is None:
+        return []
+
+    def edge(step: int) -> float:
+        rows = _rows(facts, body, [1.0], index=body.index, centre_mm=step / _STEPS)
+        return settled(float(rows.thinnest_mm[0]))
+
+    steps = range(floor(body.centre_mm * _STEPS + _SLACK) + 1, floor(LARGEST_CENTRE_MM * _STEPS) + 1)
+    # Beyond some centre the back may be too hollow to reach the edge, which is then not a number.
+    found = bisect_left(steps, True, key=lambda step: not edge(step) < body.least_edge_mm)
+    if found == len(steps) or not edge(steps[found]) >= body.least_edge_mm:
+        return []
+    return [Remedy("/lens/centre_thickness_mm", at_least=steps[found] / _STEPS)]
+
+
+def thinner_edges(facts: OrderFacts, body: EyeThickness, limits: Limits, most_mm: float) -> list[Remedy]:
+    """The materials in stock, and the largest frame of the same shape, with which no edge is thicker than this."""
+    if body.blank_rules_centre or body.front_from == "stock":
+        return []  # another material or frame is another blank, of another diameter and front
+    return [*_other_materials(facts, body, limits, most_mm), *_smaller_frame(facts, body, limits, most_mm)]
+
+
+def smaller_blanks(facts: OrderFacts, body: EyeThickness, limits: Limits, most_mm: float) -> list[Remedy]:
+    """The stocked diameters that still cover the lens and make it less thick than this beyond what the frame asks for."""
+    place, surfaced = _place(facts, body), body.surfaced_centre_mm
+    if place.blank_mm is None or surfaced is None:
+        return []
+    found = []
+    for diameter in sorted(_diameters(facts, body)):
+        if not place.sure_blank_mm <= diameter < place.blank_mm:
+            continue
+        centre = stock_centre_mm(facts.cut, place, body, diameter, limits)
+        if centre is not None and centre - surfaced < most_mm:
+            found.append(diameter)
+    return [Remedy("/lens/blank_diameter_mm", one_of=found)] if found else []
+
+
+def _other_materials(facts: OrderFacts, body: EyeThickness, limits: Limits, most_mm: float) -> Iterator[Remedy]:
+    usual = limits.profile.thickness.least_centre_mm
+    listed = {row.material for row in limits.profile.blanks}  # blanks with fronts of their own
+    stocked = [
+        (row.material, usual if row.least_centre_mm is None else row.least_centre_mm)
+        for row in limits.profile.stock
+        if row.material != facts.lens.material and (body.front_from == "order" or row.material not in listed)
+    ]
+    if not stocked:
+        return
+    rows = _rows(
+        facts,
+        body,
+        [1.0] * len(stocked),
+        index=[materials()[name].index_d for name, _ in stocked],
+        least_centre_mm=[centre for _, centre in stocked],
+        centre_mm=None if body.centre_from == "rule" else body.centre_mm,
+    )
+    thin = [name for (name, _), edge in zip(stocked, rows.thickest_mm, strict=True) if settled(float(edge)) <= most_mm]
+    if thin:
+        yield Remedy("/lens/material", one_of=thin)
+
+
+def _smaller_frame(facts: OrderFacts, body: EyeThickness, limits: Limits, most_mm: float) -> Iterator[Remedy]:
+    place = _place(facts, body)
+    least, now = limits.profile.frame.a_least_mm, place.a_mm
+    centre = None if body.centre_from == "rule" else body.centre_mm
+
+    def is_too_thick(step: int) -> bool:
+        rows = _rows(facts, body, [step / _STEPS / now], index=body.index, centre_mm=centre)
+        return not settled(float(rows.thickest_mm[0])) <= most_mm
+
+    steps = range(ceil(least * _STEPS - _SLACK), ceil(now * _STEPS - _SLACK))
+    if not steps or is_too_thick(steps[0]):
+        return
+    most = steps[bisect_left(steps, True, key=is_too_thick) - 1] / _STEPS
+    yield Remedy("/frame/a_mm", at_most=most)
+
+
+def blank_of(facts: OrderFacts, body: EyeThickness) -> float | None:
+    """The diameter of the blank that the lens is cut from."""
+    return _place(facts, body).blank_mm
+
+
+def _diameters(facts: OrderFacts, body: EyeThickness) -> set[float]:
+    """Those in stock; of a list those that are sure to do and come with the same front."""
+    listed = () if facts.stock is None else facts.stock.eyes
+    own = next((one for one in listed if one.eye == body.eye), None)
+    if own is None:
+        return set(facts.blank.stocked_mm)
+    front = body.front_power_d if body.front_from == "stock" else None
+    other = {row.diameter_mm for row in own.sure if body.front_from != "order" and row.front_power_d != front}
+    return {row.diameter_mm for row in own.sure} - other
+
+
+def _place(facts: OrderFacts, body: EyeThickness) -> EyePlace:
+    return next(place for place in facts.places if place.eye == body.eye)
+
+
+def _rows(facts: OrderFacts, body: EyeThickness, scales: Sequence[float], **changed: Any) -> Solids:
+    """The lens once for each size of its outline, with what is changed about it. The pupil keeps its height."""
+    place = _place(facts, body)
+    power = facts.cut.right if body.eye == "right" else facts.cut.left
+    minus, prism = (None if power.optics is None else power.optics.minus), power.prism
+    x, y = [], []
+    for scale in scales:
+        pole_in = decentration_in(a_mm=place.a_mm * scale, dbl_mm=facts.frame.dbl_mm, pd_mm=place.pd_mm)
+        x.append(body.x_mm * scale - inward(eye=body.eye, x=pole_in))
+        y.append(body.y_mm * scale - place.up_taken_mm)
+    return lens_solids(
+        x,
+        y,
+        sphere_d=0.0 if minus is None else minus.sphere_d,
+        cylinder_d=0.0 if minus is None else minus.cylinder_d,
+        axis_deg=180.0 if minus is None or minus.axis_deg is None else minus.axis_deg,
+        front_power_d=body.front_power_d,
+        prism_x_pd=0.0 if prism is None else prism.x_pd,
+        prism_y_pd=0.0 if prism is None else prism.y_pd,
+        **{"least_centre_mm": body.least_centre_mm, "least_edge_mm": body.least_edge_mm, **changed},
+    )

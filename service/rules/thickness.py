@@ -1,0 +1,210 @@
+"""The lens as a body: does it exist, is it thick enough for its rim, is it too thick, and would another be thinner?"""
+
+from collections.abc import Iterator
+
+from service.contract.answer import Remedy
+from service.facts import OrderFacts
+from service.facts_thickness import EdgePlace, EyeThickness
+from service.profile.loader import Limits
+from service.remedies_thickness import blank_of, smaller_blanks, thicker_centre, thinner_edges
+from service.rules.rule import Noticed, rule
+
+_RIM = {"full": "a full rim", "grooved": "a groove", "drilled": "a drilled mount"}
+
+
+@rule(
+    "lens-body-impossible",
+    severity="review",
+    source="derived",
+    shop="A lens of this power with a front of {value} cannot be made for the {eye}: a surface is too steep to reach the edge of "
+    "the lens or of its blank. Choose another front curve, a higher index, or a smaller frame.",
+    customer="We have to check how your lenses can be made for this frame.",
+)
+def lens_body_impossible(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
+    """A surface of the lens does not reach its edge."""
+    for body in facts.thickness:
+        if body.centre_mm is None or body.thinnest is None or body.is_no_finished_blank:
+            yield Noticed("/lens/front_power_d", body.eye, value=body.front_power_d, unit="D")
+
+
+@rule(
+    "lens-runs-out",
+    severity="reject",
+    source="derived",
+    shop="With a centre of {centre} the lens of the {eye} is {value} thick at its thinnest place, at {angle}: the surfaces meet "
+    "before the edge. More than 0 is needed, and {limit} for {rim}. Order a thicker centre.",
+    customer="We have to check how your lenses can be made for this frame.",
+)
+def lens_runs_out(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
+    """The lens ends in a knife edge before its rim."""
+    for body in facts.thickness:
+        if body.thinnest is not None and body.thinnest.edge_mm <= 0:
+            yield _thin(facts, body)
+
+
+@rule(
+    "edge-too-thin",
+    severity="review",
+    source="memory",
+    shop="With a centre of {centre} the edge of the {eye} is {value} at its thinnest place, at {angle}; {rim} needs {limit}. "
+    "Order a thicker centre.",
+    customer="We have to check how your lenses can be made for this frame.",
+)
+def edge_too_thin(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
+    """The edge is too thin for its rim, groove or drilled mount."""
+    for body in facts.thickness:
+        if body.thinnest is not None and 0 < body.thinnest.edge_mm < body.least_edge_mm:
+            yield _thin(facts, body)
+
+
+@rule(
+    "centre-too-thin",
+    severity="review",
+    source="memory",
+    shop="A centre of {value} was ordered for the {eye}; in this material at least {limit} is usual. Thin centres bend and "
+    "break. Order a thicker one, or say that it is meant.",
+    customer="We have to check how thin your lenses may be.",
+)
+def centre_too_thin(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
+    """The centre ordered is thinner than is usual in this material."""
+    for body in facts.thickness:
+        if body.centre_from == "order" and body.centre_mm is not None and body.centre_mm < body.least_centre_mm:
+            yield Noticed(
+                "/lens/centre_thickness_mm",
+                body.eye,
+                value=body.centre_mm,
+                limit=body.least_centre_mm,
+                unit="mm",
+                remedies=[Remedy("/lens/centre_thickness_mm", at_least=body.least_centre_mm)],
+            )
+
+
+@rule(
+    "edge-thick-for-drilling",
+    severity="review",
+    source="2020mag-rimless",
+    shop="The edge of the {eye} is {value} at its thickest place, at {angle}; for drilling up to {limit} is usual. Choose a "
+    "thinner lens or another mount.",
+    customer="These lenses would be thick for a rimless frame. The shop will advise you.",
+)
+def edge_thick_for_drilling(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
+    """The edge is thicker than is usual for a drilled mount."""
+    limit = limits.profile.thickness.most_edge_drilled_mm
+    for body in facts.thickness:
+        if facts.rim == "drilled" and body.thickest is not None and body.thickest.edge_mm > limit:
+            yield Noticed(
+                "/frame/rim",
+                body.eye,
+                value=body.thickest.edge_mm,
+                limit=limit,
+                unit="mm",
+                limit_key="thickness.most_edge_drilled_mm",
+                remedies=thinner_edges(facts, body, limits, limit),
+                words={"angle": f"{body.thickest.angle_deg:.0f}°"},
+            )
+
+
+@rule(
+    "edge-thick",
+    severity="note",
+    source="common-practice",
+    shop="The edge of the {eye} is {value} at its thickest place, at {angle}, more than {limit}. A higher index, a smaller frame "
+    "or one that centres the eye better makes it thinner.",
+    customer="Your lenses will be thick at the edge in this frame. A thinner material or a smaller frame would help.",
+)
+def edge_thick(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
+    """The edge is thick."""
+    limit = limits.profile.thickness.edge_noted_mm
+    for body in facts.thickness:
+        if body.thickest is not None and body.thickest.edge_mm > limit:
+            yield Noticed(
+                "/lens/material",
+                body.eye,
+                value=body.thickest.edge_mm,
+                limit=limit,
+                unit="mm",
+                limit_key="thickness.edge_noted_mm",
+                remedies=thinner_edges(facts, body, limits, limit),
+                words={"angle": f"{body.thickest.angle_deg:.0f}°"},
+            )
+
+
+@rule(
+    "lens-shows-behind-rim",
+    severity="note",
+    source="common-practice",
+    shop="At its thickest place the lens of the {eye} stands {value} out behind the rim, more than {limit}; {front} in front. "
+    "Move the bevel, or choose a thinner lens or a deeper rim.",
+    customer="The edge of your lenses will be seen from the side in this frame.",
+)
+def lens_shows_behind_rim(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
+    """The lens stands out behind its rim."""
+    limit = limits.profile.thickness.shows_noted_mm
+    for body in facts.thickness:
+        if body.shows_behind_mm is not None and body.shows_behind_mm > limit:
+            yield Noticed(
+                "/frame/rim_depth_mm",
+                body.eye,
+                value=body.shows_behind_mm,
+                limit=limit,
+                unit="mm",
+                limit_key="thickness.shows_noted_mm",
+                words={"front": f"{body.shows_front_mm:.2f} mm"},
+            )
+
+
+@rule(
+    "stock-lens-thicker",
+    severity="note",
+    source="common-practice",
+    shop="From a round blank of {blank} the lens of the {eye} has a centre {value} thicker than one ground for this frame, "
+    "{limit} or more. A smaller blank that still covers the lens, or a surfaced lens, is thinner and lighter.",
+    customer="A lens made for this very frame would be thinner. The shop can tell you the price.",
+)
+def stock_lens_thicker(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
+    """The round blank makes a plus lens thicker than the frame asks for."""
+    limit = limits.profile.thickness.stock_thicker_mm
+    for body in facts.thickness:
+        adds = body.stock_adds_mm
+        if adds is not None and adds >= limit:
+            yield Noticed(
+                "/lens/blank_diameter_mm",
+                body.eye,
+                value=adds,
+                limit=limit,
+                unit="mm",
+                limit_key="thickness.stock_thicker_mm",
+                remedies=smaller_blanks(facts, body, limits, limit),
+                words={"blank": f"{blank_of(facts, body):g} mm"},
+            )
+
+
+@rule(
+    "safety-bevel-advised",
+    severity="note",
+    source="memory",
+    shop="Edges without a full rim chip and cut: put a safety bevel of 0.2 to 0.5 mm at 45° on front and back.",
+    customer="The edges of your lenses will be smoothed.",
+)
+def safety_bevel_advised(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
+    """The lens has no full rim to guard its edge."""
+    if facts.rim != "full":
+        yield Noticed("/frame/rim")
+
+
+def _thin(facts: OrderFacts, body: EyeThickness) -> Noticed:
+    thinnest = body.thinnest or EdgePlace(0.0, 0.0)
+    return Noticed(
+        "/lens/centre_thickness_mm",
+        body.eye,
+        value=thinnest.edge_mm,
+        limit=body.least_edge_mm,
+        unit="mm",
+        limit_key=f"thickness.least_edge_{facts.rim}_mm",
+        remedies=thicker_centre(facts, body),
+        words={
+            "centre": f"{body.centre_mm:.2f} mm",
+            "angle": f"{thinnest.angle_deg:.0f}°",
+            "rim": _RIM[facts.rim],
+        },
+    )
