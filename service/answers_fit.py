@@ -128,6 +128,7 @@ def _placed(pair: PairPlacement | None, place: EyePlace) -> Placed | None:
         return None
     at: EyePlacement = pair.right if place.eye == "right" else pair.left
     return Placed(
+        turned=at.turned,
         minimum_blank_mm=for_display(at.minimum_blank_mm),
         shift_mm=Shift(for_display(at.in_mm), for_display(at.up_mm)),
         prism=UnwantedPrism(for_display(at.horizontal_in_pd), for_display(at.vertical_pd)),

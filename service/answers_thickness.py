@@ -1,5 +1,6 @@
 """From facts to the answer's thickness. Figures are rounded here, for display."""
 
+from service.contract.answer import Assumption
 from service.contract.thickness import (
     EdgeAt,
     EdgeThickness,
@@ -19,6 +20,14 @@ def thickness(facts: OrderFacts, *, with_profile: bool) -> ThicknessAnswer | Non
         return None
     eyes = {one.eye: _eye(one, with_profile) for one in facts.thickness}
     return ThicknessAnswer(eyes.get("right"), eyes.get("left"))
+
+
+def assumed_supply(facts: OrderFacts) -> list[Assumption]:
+    """The way of supply that was taken, where it makes the lenses thicker, or such as no blank can be."""
+    if facts.supply_given or all(body.stock_centre_mm is body.surfaced_centre_mm is None for body in facts.thickness):
+        return []
+    reason = "Nothing was said of how the lens is supplied: the profile's usual way was taken."
+    return [Assumption("/lens/supply", "stock", reason)]
 
 
 def _eye(found: EyeThickness, with_profile: bool) -> EyeThicknessAnswer:

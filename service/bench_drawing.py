@@ -70,11 +70,19 @@ def _sheet(
         lenses=lenses,
         notes=(
             decision,
+            *_not_drawn(request, lenses),
             *_advice(request.placement, drawn, facts, limits),
             "Not a prescription or medical advice. Read the finished pair on a lensmeter before it is handed over.",
             f"benchgate {answer.engine.version}; {answer.engine.rules}; profile: {answer.engine.profile}",
         ),
     )
+
+
+def _not_drawn(request: DrawingRequest, lenses: tuple[LensDrawing, ...]) -> tuple[str, ...]:
+    if request.lenses != "both" or len(lenses) == 2:
+        return ()
+    other = "left" if lenses[0].eye == "right" else "right"
+    return (f"The {other} lens is not drawn: its pupil could not be placed.",)
 
 
 def _size(mm: float) -> str:
@@ -105,7 +113,9 @@ def _advised(place: EyePlace, facts: OrderFacts, limits: Limits) -> tuple[bool, 
     """Whether the check advises to turn the blank, and how far in and up to shift its optical centre."""
     if facts.placement is not None and facts.placement.this_blank is not None:
         at = facts.placement.this_blank.right if place.eye == "right" else facts.placement.this_blank.left
-        if at.in_mm or at.up_mm:
+        # With prescribed prism and blanks that are ample the place is that of the prism, which a person decides on.
+        short = any(not one.centre_in_reach for one in facts.places)
+        if short and (at.in_mm or at.up_mm):
             return at.turned, at.in_mm, at.up_mm
     turn = place.half_turn
     needed = place.spare_mm is not None and place.spare_mm < 0 and place.centre_in_reach

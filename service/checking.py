@@ -86,7 +86,7 @@ def judged(ready: ReadyOrder, today: date, kept: Kept | None = None) -> Judged:
     translated = order_values(ready.order, structured, limits, today)
     facts = order_facts(translated.values, limits, kept)
     assumed = answers_fit.settled_assumptions([*ready.assumed, *translated.assumptions], facts)
-    assumptions = [*assumed, *answers_stock.assumed_blanks(facts)]
+    assumptions = [*assumed, *answers_stock.assumed_blanks(facts), *answers_thickness.assumed_supply(facts)]
     return Judged(facts, _found(ready.source, order_findings(facts, limits), limits), assumptions)
 
 

@@ -11,7 +11,7 @@ from optics_core.vergence import vertex_changed
 from service.facts_frame import LargestFrame, largest_frame
 from service.facts_kept import Kept
 from service.facts_near import NearFacts, near_facts, pds_to_centre_on, powers_to_cut
-from service.facts_place import NEEDS_ADD, EyePlace, PupilPrism, eye_place, pupil_prism
+from service.facts_place import EyePlace, PupilPrism, eye_place, pupil_prism
 from service.facts_placement import EyePlacement, PlacementFacts
 from service.facts_prescribed import PrescribedPrismFacts, prescribed_prism_facts
 from service.facts_prescription import PrescriptionFacts, prescription_facts
@@ -23,7 +23,7 @@ from service.facts_worn import MagnificationFacts, WornFacts, magnification_fact
 from service.profile.loader import Limits
 from service.profile.model import PupillaryDistanceRange
 from service.rounding import settled
-from service.values import BlankValues, EyeName, FrameValues, LensValues, OrderValues, PdValues
+from service.values import NEEDS_ADD, BlankValues, EyeName, FrameValues, LensValues, OrderValues, PdValues
 
 __all__ = ["NEEDS_ADD", "EyePlace", "OrderFacts", "PairCentres", "PdFacts", "VertexChange", "order_facts"]
 
@@ -101,6 +101,7 @@ class OrderFacts:
     blank: BlankValues
     stock: StockFacts | None
     rim: str
+    supply_given: bool
     thickness: tuple[EyeThickness, ...]
     age_years: float | None
     useful_eyes: str
@@ -164,7 +165,7 @@ def order_facts(values: OrderValues, limits: Limits, kept: Kept | None = None) -
         placement=placement,
         largest_frame=_largest_frame(places, values),
         heights_differ_mm=None if right is None or left is None else settled(abs(right - left)),
-        pair=_pair(places, standard),
+        pair=_pair(places, standard, placement),
         prism_limits=standard,
         vertex_worn_mm=values.vertex_worn_mm,
         vertex_changes=_vertex_changes(rx, values.vertex_worn_mm),
@@ -177,6 +178,7 @@ def order_facts(values: OrderValues, limits: Limits, kept: Kept | None = None) -
         blank=values.blank,
         stock=stock,
         rim=values.body.rim,
+        supply_given=values.body.supply_given,
         thickness=thickness,
         age_years=values.age_years,
         useful_eyes=values.useful_eyes,
@@ -270,7 +272,7 @@ def _halves_like_both(pd: PdValues, most_mm: float) -> tuple[EyeName, ...]:
 _NONE = PupilPrism(CentreShift(0.0, 0.0, 0.0), Prism(0.0, 0.0), 0.0, 0.0)
 
 
-def _pair(places: tuple[EyePlace, ...], limits: PrismLimits) -> PairCentres | None:
+def _pair(places: tuple[EyePlace, ...], limits: PrismLimits, placement: PlacementFacts | None) -> PairCentres | None:
     if len(places) != 2 or all(place.pupil_prism is None for place in places):
         return None
     if any(not place.centre_in_reach and place.pupil_prism is None for place in places):
@@ -280,6 +282,8 @@ def _pair(places: tuple[EyePlace, ...], limits: PrismLimits) -> PairCentres | No
     off_pd = -(right.shift.in_mm + left.shift.in_mm)
     off_height = right.shift.up_mm - left.shift.up_mm
     vertical_known = all(place.up_mm is not None for place in places)
+    # A placement that is advised keeps within the standard, whose distances count from the place that prism asks for.
+    advised = placement is not None and placement.this_blank is not None
     # The standard is met by the prism or by the distance, whichever is kinder.
     return PairCentres(
         horizontal_pd=horizontal,
@@ -287,8 +291,11 @@ def _pair(places: tuple[EyePlace, ...], limits: PrismLimits) -> PairCentres | No
         centres_off_pd_mm=off_pd,
         centres_off_height_mm=off_height,
         vertical_known=vertical_known,
-        horizontal_over=abs(horizontal) > limits.horizontal_pd and abs(off_pd) > limits.horizontal_mm,
-        vertical_over=vertical_known and abs(vertical) > limits.vertical_pd and abs(off_height) > limits.vertical_mm,
+        horizontal_over=not advised and abs(horizontal) > limits.horizontal_pd and abs(off_pd) > limits.horizontal_mm,
+        vertical_over=not advised
+        and vertical_known
+        and abs(vertical) > limits.vertical_pd
+        and abs(off_height) > limits.vertical_mm,
     )
 
 

@@ -3,12 +3,12 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import cycle
-from typing import Any
 
 from optics_core.boxing import largest_a, largest_dbl, largest_ed
 from optics_core.frame_limits import largest_dbl_for_outline, largest_scale
 from service.contract.order import LARGEST_A_MM, LARGEST_DBL_MM
 from service.facts_place import EyePlace
+from service.facts_trace import EyeOutline
 from service.rounding import settled
 from service.values import FrameValues
 
@@ -70,25 +70,27 @@ def _largest_for_all(solvers: list[_Solve], most: float) -> float | None:
 def _solvers(place: EyePlace, frame: FrameValues, blank_mm: float) -> tuple[_Solve, _Solve]:
     if place.outline is None:
         return _boxed(place, frame, blank_mm)
-    return _traced(place, place.outline.points, frame, blank_mm)
+    return _traced(place, place.outline, frame, blank_mm)
 
 
-def _traced(place: EyePlace, points: Any, frame: FrameValues, blank_mm: float) -> tuple[_Solve, _Solve]:
+def _traced(place: EyePlace, outline: EyeOutline, frame: FrameValues, blank_mm: float) -> tuple[_Solve, _Solve]:
+    # A lens cut larger all round by so much needs twice that more; one cut smaller needs no more than that less.
+    points, allowance = outline.frame_points, place.allowance_mm + 2 * outline.size_change_mm
+    if allowance < 0:
+        blank_mm, allowance = blank_mm - allowance, 0.0
     offset_in, offset_up = place.better_offset_mm
-    # The lens as cut may be larger than the frame as traced, by as much on either side of the boxed centre.
-    pd_mm = place.pd_mm + (0.0 if place.outline is None else (place.outline.sizes.a_mm - place.a_mm) / 2)
 
     def of_a(most: float) -> float | None:
         scale = largest_scale(
             points,
             eye=place.eye,
             dbl_mm=frame.dbl_mm,
-            pd_mm=pd_mm,
+            pd_mm=place.pd_mm,
             up_mm=place.up_taken_mm,
             offset_in_mm=offset_in,
             offset_up_mm=offset_up,
             blank_mm=blank_mm,
-            allowance_mm=place.allowance_mm,
+            allowance_mm=allowance,
             most=most / place.a_mm,
         )
         return None if scale is None else scale * place.a_mm
@@ -97,12 +99,12 @@ def _traced(place: EyePlace, points: Any, frame: FrameValues, blank_mm: float) -
         return largest_dbl_for_outline(
             points,
             eye=place.eye,
-            pd_mm=pd_mm,
+            pd_mm=place.pd_mm,
             up_mm=place.up_taken_mm,
             offset_in_mm=offset_in,
             offset_up_mm=offset_up,
             blank_mm=blank_mm,
-            allowance_mm=place.allowance_mm,
+            allowance_mm=allowance,
             most_mm=most,
         )
 

@@ -7,13 +7,13 @@ from optics_core.boxing import decentration_in
 from optics_core.near import accommodation_asked, intermediate_power, near_pd, reading_power, segment_inset
 from optics_core.segments import gaze_imbalance, slab_off_eye
 from optics_core.sphero_cylinder import SpheroCylinder, lens_forms
-from service.facts_place import NEEDS_ADD, BlankNeeds, EyePlace, blank_needs
+from service.facts_place import BlankNeeds, EyePlace, blank_needs
 from service.facts_prescription import EyePower, PrescriptionFacts
 from service.facts_reading_part import ProgressiveEye, SegmentEye, progressive_facts, segment_facts, segment_height
 from service.facts_trace import EyeOutline
 from service.profile.loader import Limits
 from service.rounding import settled
-from service.values import EyeName, OrderValues
+from service.values import NEEDS_ADD, EyeName, OrderValues
 from service.values_near import NearPdValues, NearValues, PdFrom
 
 _CENTRED_FOR_NEAR = frozenset({"near", "intermediate"})

@@ -22,9 +22,7 @@ from service.facts_prescription import EyePower
 from service.facts_trace import EyeOutline
 from service.profile.loader import Limits
 from service.rounding import settled
-from service.values import EyeName, FrameValues, OrderValues
-
-NEEDS_ADD = frozenset({"bifocal", "trifocal", "progressive"})
+from service.values import NEEDS_ADD, EyeName, FrameValues, OrderValues
 
 # Why a blank may not be turned by half a turn.
 NoTurn = Literal["reading-part", "prescribed-prism", "marked-top", "gradient-tint", "polarised"]

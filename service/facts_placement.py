@@ -75,24 +75,29 @@ def placement_facts(
         vertical_pd=standard.vertical_pd,
         vertical_mm=standard.vertical_mm,
     )
-    # The better way up at the pupil comes first; the others are looked at only if it does not do.
     ways = [
         PlacedPair(_task(rx.right, right_place, one), _task(rx.left, left_place, other), one, other)
         for one, other in product(_ways_up(right_place), _ways_up(left_place))
     ]
     # The allowances differ only if the bevels do, and one trace holds both.
     allowance = max(place.allowance_mm for place in places)
-    blanks = {"right_blank_mm": right_place.blank_mm or 0.0, "left_blank_mm": left_place.blank_mm or 0.0}
-    this = None
+    right_mm, left_mm = right_place.blank_mm or 0.0, left_place.blank_mm or 0.0
+    least, by_eye, this = [], [], []
     for way in ways:
-        found = pair_least_share(way.right, way.left, limits=limits, allowance_mm=allowance, **blanks)
-        if found is not None:
-            this = _pair(found, way)
-            break
-    first = ways[0]
-    least = pair_least_blank(first.right, first.left, limits=limits, allowance_mm=allowance)
-    by_eye = by_eye_least_blank(first.right, first.left, limits=limits, share=one_eye_share, allowance_mm=allowance)
-    return PlacementFacts(least_blank=_pair(least, first), by_eye=_pair(by_eye, first), this_blank=this)
+        right, left = way.right, way.left
+        found = pair_least_blank(right, left, limits=limits, allowance_mm=allowance)
+        least.append(_pair(found, way))
+        found = by_eye_least_blank(right, left, limits=limits, share=one_eye_share, allowance_mm=allowance)
+        by_eye.append(_pair(found, way))
+        found = pair_least_share(
+            right, left, limits=limits, allowance_mm=allowance, right_blank_mm=right_mm, left_blank_mm=left_mm
+        )
+        this.append(_pair(found, way))
+    return PlacementFacts(
+        least_blank=min(filter(None, least), key=lambda pair: pair.minimum_blank_mm, default=None),
+        by_eye=min(filter(None, by_eye), key=lambda pair: pair.minimum_blank_mm, default=None),
+        this_blank=min(filter(None, this), key=lambda pair: pair.share_of_limit, default=None),
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,11 +126,12 @@ def _task(power: EyePower, place: EyePlace, turned: bool) -> EyeTask:
         points=None if place.outline is None else place.outline.points,
         pupil_x_mm=inward(eye=place.eye, x=place.in_mm),
         pupil_y_mm=place.up_taken_mm,
-        sphere_d=0.0 if minus is None else minus.sphere_d,
-        cylinder_d=0.0 if minus is None else minus.cylinder_d,
-        axis_deg=None if minus is None else minus.axis_deg,
-        prism_x_pd=0.0 if prism is None else prism.x_pd,
-        prism_y_pd=0.0 if prism is None else prism.y_pd,
+        # A power far below any that can be made is none: it would ask for a centre out of the world.
+        sphere_d=0.0 if minus is None else settled(minus.sphere_d),
+        cylinder_d=0.0 if minus is None else settled(minus.cylinder_d),
+        axis_deg=None if minus is None or not settled(minus.cylinder_d) else minus.axis_deg,
+        prism_x_pd=0.0 if prism is None else settled(prism.x_pd),
+        prism_y_pd=0.0 if prism is None else settled(prism.y_pd),
         offset_x_mm=sign * inward(eye=place.eye, x=offset_in),
         offset_y_mm=sign * offset_up,
     )

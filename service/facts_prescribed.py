@@ -6,10 +6,10 @@ from typing import Literal
 
 from optics_core.errors import DomainError
 from optics_core.prism import Prism, decentration_for_prism, inward, prism_from_decentration, shared_between_eyes
-from service.facts_place import NEEDS_ADD, EyePlace, blank_needs
+from service.facts_place import EyePlace, blank_needs
 from service.facts_prescription import EyePower, PrescriptionFacts
 from service.rounding import settled
-from service.values import EyeName, OrderValues
+from service.values import NEEDS_ADD, EyeName, OrderValues
 
 NoDecentration = Literal["no-power", "power-not-read", "reading-part"]
 

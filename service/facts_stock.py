@@ -11,12 +11,12 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Literal
 
-from service.facts_place import NEEDS_ADD, EyePlace
+from service.facts_place import EyePlace
 from service.facts_prescription import EyePower, PrescriptionFacts
 from service.profile.blanks import FinishedBlank
 from service.rounding import settled
 from service.stocked import PowerReason, out_of_range_d, power_reasons
-from service.values import EyeName, LensValues, OrderValues
+from service.values import NEEDS_ADD, EyeName, LensValues, OrderValues
 
 Fits = Literal["sure", "maybe", "no"]
 Reason = PowerReason | Literal["too-small", "may-be-too-small", "place-not-known", "surfaced-only"]

@@ -34,9 +34,9 @@ class EdgePlace:
 class EyeThickness:
     """One lens as a body. Where no such body exists (a surface does not reach the edge) the figures are None.
 
-    `stock_centre_mm` and `surfaced_centre_mm` are known for lenses that the blank's diameter makes thicker;
-    `blank_rules_centre` tells that the lens is one of these, whether or not there is a blank to go by. `edges` holds every
-    edge with its direction.
+    `edge_of_centre_mm` is the edge that the rule for the centre keeps to. `stock_centre_mm` and `surfaced_centre_mm` are
+    known for lenses that the blank's diameter makes thicker; the first is None where there is no such blank to go by.
+    `edges` holds every edge with its direction.
     """
 
     eye: EyeName
@@ -46,6 +46,7 @@ class EyeThickness:
     centre_from: Literal["order", "rule"]
     least_centre_mm: float
     least_edge_mm: float
+    edge_of_centre_mm: float
     basis: Literal["trace", "modelled"]
     centre_mm: float | None
     thinnest: EdgePlace | None
@@ -123,10 +124,21 @@ def thickness_facts(
             centres[number] = rounded[number]
             surfaced[number] = _figure(_solids([lens], material.index_d, least_centre, least_edge).centre_mm[0])
     found: list[EyeThickness] = []
-    for number, body, row in _bodies(lenses, centres, material.index_d, least_centre, least_edge):
+    # A finished blank has the edge that it has, whatever the rim asks for.
+    of_centre = limits.profile.thickness.least_edge_full_mm if values.body.supply == "stock" else least_edge
+    for number, body, row in _bodies(lenses, centres, material.index_d, least_centre, of_centre):
         found.append(
             _eye(
-                lenses[number], body, row, values, material, least_centre, least_edge, rounded[number], surfaced[number]
+                lenses[number],
+                body,
+                row,
+                values,
+                material,
+                least_centre,
+                least_edge,
+                of_centre,
+                rounded[number],
+                surfaced[number],
             )
         )
     return tuple(found)
@@ -278,6 +290,7 @@ def _eye(
     material: Material,
     least_centre: float,
     least_edge: float,
+    of_centre: float,
     rounded: float | None,
     surfaced: float | None,
 ) -> EyeThickness:
@@ -287,11 +300,12 @@ def _eye(
     volume = _figure(body.volume_mm3[row])
     shows: tuple[float | None, float | None] = (None, None)
     if values.body.rim_depth_mm is not None and thickest is not None and thickest.edge_mm > 0:
-        shows = showing(
+        front, behind = showing(
             edge_mm=thickest.edge_mm,
             rim_depth_mm=values.body.rim_depth_mm,
             bevel_from_front_mm=min(values.body.bevel_from_front_mm, thickest.edge_mm),
         )
+        shows = settled(front), settled(behind)
     return EyeThickness(
         eye=lens.place.eye,
         index=material.index_d,
@@ -300,6 +314,7 @@ def _eye(
         centre_from="rule" if values.body.centre_mm is None else "order",
         least_centre_mm=least_centre,
         least_edge_mm=least_edge,
+        edge_of_centre_mm=of_centre,
         basis="modelled" if lens.place.outline is None else "trace",
         centre_mm=centre,
         thinnest=thinnest,

@@ -53,13 +53,16 @@ class CheckedTrace:
 class EyeOutline:
     """The outline that one lens is cut to, around its boxed centre, counter-clockwise as seen from the front.
 
-    `points` is an array of shape (n, 2) in mm, `sizes` are those of the lens as cut; `frame_a_mm` and `frame_b_mm` are those
-    of the frame as traced, from which the wearer's eyes are measured. `traced` is the eye whose trace it comes from:
-    mirrored where it is the other's. `bevel_mm` is how far the tip of the bevel stands outside it.
+    `points` is an array of shape (n, 2) in mm, `sizes` are those of the lens as cut, which is larger all round by the size
+    change than the frame as traced: `frame_points`, `frame_a_mm` and `frame_b_mm`, from which the wearer's eyes are
+    measured. `traced` is the eye whose trace it comes from: mirrored where it is the other's. `bevel_mm` is how far the tip
+    of the bevel stands outside it.
     """
 
     points: Any
     sizes: OutlineSizes
+    frame_points: Any
+    size_change_mm: float
     frame_a_mm: float
     frame_b_mm: float
     traced: EyeName
@@ -100,7 +103,7 @@ def _mirror(outline: EyeOutline | None) -> EyeOutline | None:
     if outline is None:
         return None
     points = mirrored(outline.points)
-    return replace(outline, points=points, sizes=outline_sizes(points))
+    return replace(outline, points=points, sizes=outline_sizes(points), frame_points=mirrored(outline.frame_points))
 
 
 def _checked(
@@ -145,7 +148,16 @@ def _checked(
         differences=() if frame is None else _stated_and_traced(frame, as_traced),
     )
     sizes = as_traced if cut is moved.points else outline_sizes(cut)
-    return checked, EyeOutline(cut, sizes, as_traced.a_mm, as_traced.b_mm, traced.eye, values.bevel_mm)
+    return checked, EyeOutline(
+        points=cut,
+        sizes=sizes,
+        frame_points=moved.points,
+        size_change_mm=values.size_change_mm,
+        frame_a_mm=as_traced.a_mm,
+        frame_b_mm=as_traced.b_mm,
+        traced=traced.eye,
+        bevel_mm=values.bevel_mm,
+    )
 
 
 def _turn_as_sent(sent: Any, distinct: Any) -> Turn:

@@ -142,5 +142,5 @@ def _rows(facts: OrderFacts, body: EyeThickness, scales: Sequence[float], **chan
         front_power_d=body.front_power_d,
         prism_x_pd=0.0 if prism is None else prism.x_pd,
         prism_y_pd=0.0 if prism is None else prism.y_pd,
-        **{"least_centre_mm": body.least_centre_mm, "least_edge_mm": body.least_edge_mm, **changed},
+        **{"least_centre_mm": body.least_centre_mm, "least_edge_mm": body.edge_of_centre_mm, **changed},
     )

@@ -66,6 +66,12 @@ def with_trace(order: Order, text: str, eye: EyeName) -> Order:
     return order.model_copy(update={"frame": order.frame.model_copy(update={"trace": trace})})
 
 
+def trace_notes(text: str) -> list[str]:
+    """What is worth knowing of a trace file that can be read."""
+    remarks = trace_from(text).remarks
+    return [REMARKS[one.code][1].format_map(one.words) for one in remarks if REMARKS[one.code][0] == "note"]
+
+
 def _is_doubt(remark: TraceRemark) -> bool:
     return REMARKS[remark.code][0] != "note"
 

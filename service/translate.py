@@ -14,6 +14,7 @@ from service.rounding import settled
 from service.translate_blank import blank_values
 from service.translate_near import near_values, worn_values
 from service.values import (
+    NEEDS_ADD,
     BodyValues,
     EyeName,
     EyeValues,
@@ -83,7 +84,7 @@ def order_values(order: Order, prescription: StructuredPrescription, limits: Lim
         height_left_mm=height.left,
         lens=lens,
         blank=blank_values(order, lens, limits, assumptions),
-        body=_body_values(order, limits, assumptions),
+        body=_body_values(order, prescription, lens, limits, assumptions),
         vertex_worn_mm=order.as_worn.vertex_distance_mm,
         worn=worn_values(order, assumptions),
         near=near_values(order, prescription, lens, pd, limits, assumptions),
@@ -195,13 +196,24 @@ def _lens_values(order: Order, limits: Limits, assumptions: list[Assumption]) ->
     )
 
 
-def _body_values(order: Order, limits: Limits, assumptions: list[Assumption]) -> BodyValues:
+def _body_values(
+    order: Order,
+    prescription: StructuredPrescription,
+    of_lens: LensValues,
+    limits: Limits,
+    assumptions: list[Assumption],
+) -> BodyValues:
     lens, frame, usual = order.lens, order.frame, limits.profile.thickness
     supply = lens.supply
     if supply is None:
         supply = usual.supply
-        reason = "Nothing was said of how the lens is supplied: the profile's usual way was taken."
-        assumptions.append(Assumption("/lens/supply", supply, reason))
+        prisms = [part for eye in (prescription.right, prescription.left) for part in eye.prism if part.amount > 0]
+        if supply == "stock" and (prisms or of_lens.use in NEEDS_ADD):
+            supply = "surfaced"
+            reason = (
+                "A finished blank has neither prescribed prism nor a reading part in place: a surfaced lens was taken."
+            )
+            assumptions.append(Assumption("/lens/supply", supply, reason))
     bevel = frame.bevel_from_front_mm
     if bevel is None:
         bevel = usual.bevel_from_front_mm
@@ -212,6 +224,7 @@ def _body_values(order: Order, limits: Limits, assumptions: list[Assumption]) ->
         front_power_d=lens.front_power_d,
         centre_mm=lens.centre_thickness_mm,
         supply=supply,
+        supply_given=lens.supply is not None,
         rim=frame.rim,
         rim_depth_mm=frame.rim_depth_mm,
         bevel_from_front_mm=bevel,

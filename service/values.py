@@ -8,6 +8,8 @@ from service.profile.blanks import FinishedBlank
 from service.values_near import NearValues, WornValues
 
 EyeName = Literal["right", "left"]
+# Kinds of lens that have a reading part.
+NEEDS_ADD = frozenset({"bifocal", "trifocal", "progressive"})
 Base = Literal["in", "out", "up", "down"]
 
 
@@ -123,6 +125,7 @@ class BodyValues:
     front_power_d: float | None
     centre_mm: float | None
     supply: str
+    supply_given: bool
     rim: str
     rim_depth_mm: float | None
     bevel_from_front_mm: float

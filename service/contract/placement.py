@@ -67,6 +67,7 @@ class UnwantedPrism:
 class Placed:
     """The optical centre away from the pupil, so that less blank is needed."""
 
+    turned: Annotated[bool, Field(description="Whether the blank is turned by half a turn as well.")]
     minimum_blank_mm: Annotated[float, unit("Blank that this lens then needs, allowance included.", "mm")]
     shift_mm: Annotated[Shift, Field(description="From the pupil to the optical centre.")]
     prism: UnwantedPrism

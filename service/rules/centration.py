@@ -181,7 +181,7 @@ def vertical_imbalance(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
     "prescribed-prism-not-in-fit",
     severity="review",
     source="house",
-    shop="Prism is prescribed ({value} right, {limit} left). The blank figures of this answer leave it out: a person must "
+    shop="Prism is prescribed ({value} right, {limit} left). The margins of this answer leave it out: a person must "
     "decide how it is made, and what blank that needs.",
     customer="Your prescription has prism. The shop will work out how your lenses are made.",
 )

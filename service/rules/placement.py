@@ -66,6 +66,33 @@ def blank_too_small_for_outline(facts: OrderFacts, limits: Limits) -> Iterator[N
 
 
 @rule(
+    "blank-too-small-for-prescribed-prism",
+    severity="review",
+    source="long-1976",
+    shop="Prism is prescribed. Made by decentration it would need a blank of {limit} for the {eye}, within the prism limits "
+    "of the tolerance standard; the blank has {value}. Have the prism ground, or take a larger blank.",
+    customer="Your prescription has prism. The shop will work out how your lenses are made.",
+)
+def blank_too_small_for_prescribed_prism(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
+    """The blank is too small for a traced lens whose prescribed prism is made by decentration."""
+    placement = facts.placement
+    if placement is None or placement.this_blank is not None or not facts.rx.prescribed_prism:
+        return
+    for place in facts.places:
+        least = placement.least_blank
+        needed = None if least is None else (least.right if place.eye == "right" else least.left).minimum_blank_mm
+        if needed is not None and place.blank_mm is not None and place.blank_mm < needed:
+            yield Noticed(
+                BLANK,
+                place.eye,
+                value=place.blank_mm,
+                limit=needed,
+                unit="mm",
+                remedies=larger_blank_than(needed),
+            )
+
+
+@rule(
     "blank-too-small-at-pupil",
     severity="review",
     source="derived",

@@ -56,14 +56,16 @@ def trace_in_two_forms(facts: TraceFacts, _: Limits) -> Iterator[Noticed]:
     severity="reject",
     source="house",
     scope="trace",
-    shop="The outline of the {eye} has {value} different points; at least {limit} are needed to tell a shape. Trace again "
+    shop="The outline of the {eye} has {value}, repeated ones not counted; at least {limit} tell a shape. Trace again "
     "with more points; the trace was left aside.",
     customer=_CUSTOMER,
 )
 def trace_too_coarse(facts: TraceFacts, _: Limits) -> Iterator[Noticed]:
     """An outline has too few points."""
     for checked in _faulty(facts, "too-few-points"):
-        yield Noticed(checked.pointer, checked.eye, value=float(checked.count), limit=float(checked.least_count))
+        yield Noticed(
+            checked.pointer, checked.eye, value=float(checked.count), limit=float(checked.least_count), unit="points"
+        )
 
 
 @rule(

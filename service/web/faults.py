@@ -68,7 +68,9 @@ def validation_errors(
 def _located(error: Mapping[str, Any], document: object) -> _Located:
     location = tuple(error["loc"])
     is_missing = error["type"] == "missing"
-    return _Located(error, location, place_of(location[:-1] if is_missing else location, document), is_missing)
+    return _Located(
+        error, location, place_of(location[:-1] if is_missing else location, document, error["input"]), is_missing
+    )
 
 
 def _nearest_branches(found: list[_Located]) -> list[_Located]:

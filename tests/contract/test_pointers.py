@@ -126,9 +126,9 @@ def test_every_pointer_resolves_to_what_the_model_complained_of(document: object
     except ValidationError as caught:
         for error in caught.errors(include_url=False):
             if error["type"] == "missing":
-                pointer = pointer_of(error["loc"], document, missing=True)
+                pointer = pointer_of(error["loc"], document, missing=True, meant=error["input"])
                 parent, name = pointer.rsplit("/", 1)
                 assert resolved(document, parent) is error["input"]
                 assert name not in error["input"]
             else:
-                assert resolved(document, pointer_of(error["loc"], document)) is error["input"]
+                assert resolved(document, pointer_of(error["loc"], document, meant=error["input"])) is error["input"]

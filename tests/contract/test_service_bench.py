@@ -517,6 +517,12 @@ def test_a_traced_order_is_not_said_to_rest_on_the_usual_ed(service: TestClient)
     assert not [one for one in assumed if "decision rests on it" in one["reason"]]
 
 
+def test_a_pupil_near_the_bridge_and_a_lens_cut_smaller_are_answered(service: TestClient) -> None:
+    """Not a pair that anybody has, but one that the schema allows; the client raises what the service fails with."""
+    trace = {"right": {"points_mm": lopsided()}, "size_change_mm": -2}
+    assert check(service, order(frame__trace=trace, pd_mm={"right": 1.5, "left": 32}))["decision"] == "reject"
+
+
 # Trace files.
 
 

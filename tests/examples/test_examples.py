@@ -105,7 +105,8 @@ def test_the_orders_have_references_of_their_own() -> None:
 def test_every_rule_stands_in_an_example_or_has_a_test_of_its_own(service: TestClient) -> None:
     listed = {rule["code"] for rule in service.get("/v1/reference/rules").json()["rules"]}
     in_examples = set().union(*(codes(example) for example in READABLE))
-    files = (file for family in ("rules", "reading") for file in (TESTS / family).glob("test_*.py"))
+    folders = [(TESTS / "rules", "test_*.py"), (TESTS / "reading", "test_*.py"), (TESTS / "reading", "*.toml")]
+    files = (file for folder, names in folders for file in folder.glob(names))
     tested = "\n".join(file.read_text("utf-8") for file in files)
     only_tested = sorted(listed - in_examples)
     print(f"{len(in_examples)} of {len(listed)} rules stand in examples. Those that do not:", *only_tested, sep="\n  ")

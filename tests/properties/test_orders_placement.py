@@ -7,6 +7,7 @@ eye by itself keeps to them as well.
 
 import copy
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -106,7 +107,10 @@ def test_a_blank_laid_the_other_way_up_has_its_margins_exchanged(traced: Traced,
         assert turned.half_turn.better == names[one.half_turn.better]
         for budget in ("budget", "budget_by_eye", "this_blank"):
             # Where the blank's optical centre may sit does not depend on how the blank happens to lie.
-            assert getattr(turned, budget) == getattr(one, budget)
+            first, second = getattr(one, budget), getattr(turned, budget)
+            assert (first is None) == (second is None)
+            if first is not None:
+                assert replace(first, turned=False) == replace(second, turned=False)
     assert "reject" not in {answer.decision, other.decision} or answer.decision == other.decision
     assert answer_to(lain_the_other_way(lain_the_other_way(order))) == answer
 
@@ -319,7 +323,6 @@ def test_a_larger_blank_is_never_judged_more_severely(traced: Traced, offset: Do
     assert decisions[-1] == GRAVITY["reject"]
 
 
-@pytest.mark.xfail(reason="the budget is solved for the way up with more room at the pupil only", strict=True)
 @example(Traced(either_way_up().with_blank(51.0), either_way_up().points))
 @steady(40)
 @given(short_turnable_orders())
@@ -331,7 +334,6 @@ def test_no_blank_does_that_is_smaller_than_the_budget_of_either_way_up(traced: 
         assert max(one.minimum_blank_mm for one in budget.values()) <= traced.order["lens"]["blank_diameter_mm"] + SHOWN
 
 
-@pytest.mark.xfail(reason="the first way up that does is advised, not the one that costs least", strict=True)
 @example(Traced(either_way_up().with_blank(56.0), either_way_up().points))
 @steady(40)
 @given(short_turnable_orders())
@@ -405,7 +407,6 @@ def resized_order() -> Traced:
     return Traced(order, points)
 
 
-@pytest.mark.xfail(reason="the lens as cut is scaled, while the change of size stays as it is", strict=True)
 def test_a_smaller_frame_helps_also_where_the_lens_is_cut_larger() -> None:
     traced = resized_order()
     offered = [

@@ -17,6 +17,7 @@ BOUNDS = {
     "/frame/dbl_mm": (0, 60),
     "/frame/ed_mm": (5, 170),
     "/lens/blank_diameter_mm": (20, 120),
+    "/lens/centre_thickness_mm": (0.1, 40),
     "/as_worn/vertex_distance_mm": (0, 40),
     "/prescription/vertex_distance_mm": (0, 40),
     "/prescription/right/axis": (-1000, 1000),
@@ -34,7 +35,7 @@ def offers(answer: CheckAnswer) -> Iterator[tuple[Finding, Remedy]]:
 
 def applied(order: Document, remedy: Remedy, finding: Finding) -> Iterator[Document]:
     """The order changed by the remedy, at each bound that it names or to each value that it lists."""
-    if remedy.pointer == "/frame/a_mm" and finding.code.startswith("blank"):
+    if remedy.pointer == "/frame/a_mm" and finding.code.startswith(("blank", "edge")):
         assert remedy.at_most is not None
         yield frame_of_width(order, remedy.at_most)
         return
@@ -79,7 +80,8 @@ def is_within_bounds(order: Document) -> bool:
 GROUPS: dict[str, Callable[[str], bool]] = {
     "the blank": lambda code: code.startswith("blank") or "prism" in code,
     "the pupil's place in the lens": lambda code: code.startswith("decentration"),
-    "the frame": lambda code: code.startswith(("frame", "ed", "fitting")),
+    "the frame": lambda code: code.startswith(("frame", "ed-", "fitting")),
+    "the lens as a body": lambda code: code.startswith(("edge", "centre", "lens-runs", "stock-lens")),
     "pupil distance, material and wearer": lambda code: code.startswith(
         ("pd", "material", "impact", "one-useful", "wearer")
     ),

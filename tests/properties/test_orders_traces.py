@@ -25,6 +25,7 @@ from traced_orders import (
     Traced,
     assert_alike,
     codes,
+    figures,
     fit_of,
     offsets,
     plain,
@@ -311,6 +312,60 @@ def test_the_slack_is_the_error_that_uses_up_the_limit_of_the_pair(traced: Trace
                 # Powers are settled to a billionth of a dioptre.
                 most = max(10 * limit_pd / abs(along), limit_mm)
                 assert told == pytest.approx(most, abs=6e-5, rel=2e-9 / abs(along))
+
+
+# Whatever a tracer may send.
+
+
+@st.composite
+def wild_traces(draw: st.DrawFn) -> Document:
+    """Sound outlines, and tangles, specks, lines and nothing at all, for either lens or both."""
+    rng = np.random.default_rng(draw(st.integers(0, 10**6)))
+    count = draw(st.integers(0, 60))
+    wild = {
+        "smooth": {"points_mm": sent(boxed(smooth(rng), 52.0, 40.0))},
+        "elsewhere": {"points_mm": sent(boxed(smooth(rng), 70.0, 20.0) + rng.uniform(-60, 60, 2))},
+        "a speck": {"points_mm": sent(boxed(smooth(rng), 52.0, 40.0) * 10.0 ** draw(st.integers(-12, -1)))},
+        "a sliver": {"points_mm": sent(boxed(smooth(rng), 52.0, 40.0) * np.array([1.0, 1e-7]))},
+        "tangled": {"points_mm": sent(rng.normal(0, 15, (count, 2)).clip(-150, 150))},
+        "a grid": {"points_mm": sent(rng.integers(-3, 4, (count, 2)) * 8.0)},
+        "edges": {"points_mm": sent(rng.choice([0.0, 5e-324, 1e-9, -150.0, 150.0, 20.0], (count, 2)))},
+        "spikes": {"radii_mm": [float(radius) for radius in rng.uniform(0, 150, count)]},
+        "a circle": {"radii_mm": [25.0] * count},
+        "nothing": {},
+        "both forms": {"radii_mm": [25.0] * 30, "points_mm": []},
+    }
+    eyes = draw(st.sampled_from([("right",), ("left",), EYES, EYES, ()]))
+    trace: Document = {eye: wild[draw(st.sampled_from(sorted(wild)))] for eye in eyes}
+    if draw(st.booleans()):
+        trace["size_change_mm"] = draw(st.sampled_from([0.1, -0.1, 2, -2, 1e-12]))
+    if draw(st.booleans()):
+        trace["bevel_mm"] = draw(st.sampled_from([0, 0.6, 3]))
+    return trace
+
+
+def test_every_trace_is_answered_and_a_faulty_one_is_never_accepted() -> None:
+    faults: set[str] = set()
+
+    @steady(250)
+    @given(traced_orders(only_smooth=True), wild_traces(), tenths(45, 75))
+    def holds(traced: Traced, trace: Document, diameter: float) -> None:
+        answer = answer_to(changed(traced.with_blank(diameter), "/frame/trace", trace))
+        document = plain(answer)
+        json.dumps(document, allow_nan=False)
+        assert all(math.isfinite(value) for _, value in figures(document) if isinstance(value, float))
+        found = {one.code: one.severity for one in answer.findings if one.code.startswith("trace")}
+        faults.update(code for code, severity in found.items() if severity != "note")
+        for eye in EYES:
+            fit = fit_of(answer, eye)
+            assert (fit.minimum_blank_mm.basis == "trace") == (fit.outline is not None)
+            if eye in trace and fit.outline is None:
+                assert set(found.values()) & {"reject", "review"}
+        assert answer.decision != "accept" or set(found.values()) <= {"note"}
+
+    holds()
+    # The draws must have met most of what can be wrong with an outline.
+    assert len(faults) >= 8, faults
 
 
 # The answer as it is sent.

@@ -51,7 +51,25 @@ def powered(sphere: float) -> Edits:
     return {SPHERE_R: sphere, SPHERE_L: sphere}
 
 
+# 2 pd base in with -4.00 D asks for an optical centre 5 mm outward of the pupil, 2 mm outward of the boxed centre. The centres
+# may come nearer to each other by 2.5 mm in all [ansi-z80.1-2015], each by 1.25 mm: a need of 2 (26 + 0.75) + 2 = 55.5 mm.
+BASE_IN: Edits = powered(-4.0) | {
+    f"/prescription/{eye}/prism": [{"amount": 2.0, "base": "in"}] for eye in ("right", "left")
+}
+
 CASES = (
+    Case(
+        code="blank-too-small-for-prescribed-prism",
+        severity="review",
+        within=(TRACED | BASE_IN | {BLANK: 55.6}, TRACED | BASE_IN | {BLANK: 58}, TRACED | {BLANK: 55.4}),
+        beyond=TRACED | BASE_IN | {BLANK: 55.4},
+        eye="right",
+        pointer=BLANK,
+        value=55.4,
+        limit=55.5,
+        unit="mm",
+        remedies=[least(BLANK, 55.5)],
+    ),
     Case(
         code="blank-too-small-for-outline",
         severity="reject",
@@ -275,6 +293,16 @@ def test_that_no_placement_does_is_not_said_where_none_was_looked_for() -> None:
     edits = {ED: GONE, BLANK: 59.5, TRACE: {"right": {"points_mm": ellipse()}, "left": {}}}
     assert "blank-does-only-shifted" in codes(TRACED | {BLANK: 59.5})
     assert not [one for one in findings(edited(edits)) if "no placement within" in one.message]
+
+
+def test_a_shift_within_the_limits_is_not_called_beyond_them_where_prism_is_prescribed() -> None:
+    """2 pd base in with -4.00 D belong 5 mm outward. 56 mm ask for 4 mm: 1 mm off for either lens, 2 mm of 2.5 in all."""
+    prism = {f"/prescription/{eye}/prism": [{"amount": 2.0, "base": "in"}] for eye in ("right", "left")}
+    edits = TRACED | powered(-4.0) | prism | {BLANK: 56}
+    this = placement_of(edits).this_blank
+    assert this is not None
+    assert this.share_of_limit == pytest.approx(0.8, abs=6e-5)
+    assert "horizontal-prism-over-tolerance" not in codes(edits, None)
 
 
 # Half a turn.

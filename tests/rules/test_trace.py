@@ -109,6 +109,7 @@ CASES = (
         pointer=TRACE_R,
         value=23.0,
         limit=24.0,
+        unit="points",
     ),
     Case(
         code="trace-crosses-itself",
@@ -345,3 +346,11 @@ def test_the_order_of_the_desk_has_the_box_that_is_traced_here() -> None:
     assert (ORDINARY["frame"]["a_mm"], ORDINARY["frame"]["b_mm"]) == (52, 40)
     for points in (ellipse(), rectangle(), waisted()):
         assert [max(side) - min(side) for side in zip(*points, strict=True)] == [near(52.0), near(40.0)]
+
+
+def test_figures_that_are_compared_have_a_unit() -> None:
+    for case in CASES:
+        for one in findings(edited(case.beyond), case.code):
+            assert one.unit is not None or not isinstance(one.value, float) or not isinstance(one.limit, float), (
+                case.code
+            )
