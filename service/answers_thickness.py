@@ -24,7 +24,10 @@ def thickness(facts: OrderFacts, *, with_profile: bool) -> ThicknessAnswer | Non
 
 def assumed_supply(facts: OrderFacts) -> list[Assumption]:
     """The way of supply that was taken, where it makes the lenses thicker, or such as no blank can be."""
-    if facts.supply_given or all(body.stock_centre_mm is body.surfaced_centre_mm is None for body in facts.thickness):
+    if facts.supply_given or facts.supply != "stock":
+        return []
+    rim_asks = facts.rim != "full" and bool(facts.thickness)
+    if not rim_asks and all(body.stock_centre_mm is body.surfaced_centre_mm is None for body in facts.thickness):
         return []
     reason = "Nothing was said of how the lens is supplied: the profile's usual way was taken."
     return [Assumption("/lens/supply", "stock", reason)]

@@ -101,6 +101,7 @@ class OrderFacts:
     blank: BlankValues
     stock: StockFacts | None
     rim: str
+    supply: str
     supply_given: bool
     thickness: tuple[EyeThickness, ...]
     age_years: float | None
@@ -178,6 +179,7 @@ def order_facts(values: OrderValues, limits: Limits, kept: Kept | None = None) -
         blank=values.blank,
         stock=stock,
         rim=values.body.rim,
+        supply=values.body.supply,
         supply_given=values.body.supply_given,
         thickness=thickness,
         age_years=values.age_years,

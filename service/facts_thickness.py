@@ -35,7 +35,7 @@ class EyeThickness:
     """One lens as a body. Where no such body exists (a surface does not reach the edge) the figures are None.
 
     `edge_of_centre_mm` is the edge that the rule for the centre keeps to. `stock_centre_mm` and `surfaced_centre_mm` are
-    known for lenses that the blank's diameter makes thicker; the first is None where there is no such blank to go by.
+    known for lenses that the blank's diameter makes thicker: `blank_rules_centre` tells which, blank or no blank.
     `edges` holds every edge with its direction.
     """
 

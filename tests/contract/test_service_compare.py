@@ -376,7 +376,7 @@ def test_overrides_that_contradict_themselves_are_answered_without_rows(service:
 def test_what_the_order_left_out_is_assumed_once_for_all_rows(service: TestClient) -> None:
     order = example(frame__ed_mm=LEFT_OUT, lens__material=LEFT_OUT, lens__blank_diameter_mm=LEFT_OUT, wearer=LEFT_OUT)
     pointers = [one["pointer"] for one in compared(service, order, sort_by="weight")["assumptions"]]
-    assert {"/order/frame/ed_mm", "/order/wearer/age_years", "/order/lens/supply", "/materials"} <= set(pointers)
+    assert {"/order/frame/ed_mm", "/order/wearer/age_years", "/materials"} <= set(pointers)
     # Every row names its material and its blank: nothing of the kind is assumed.
     assert not {"/order/lens/material", "/order/lens/blank_diameter_mm", "/sort_by"} & set(pointers)
     assert len(pointers) == len(set(pointers))
