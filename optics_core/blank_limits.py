@@ -17,9 +17,6 @@ from optics_core._boxes import ABOVE_ZERO, at_most, demand_blank, demand_ed, dem
 from optics_core._numeric import SCALAR, Number, demand, numbers, single_numbers
 
 
-_ORDER = ("blank_mm", "a_mm", "b_mm", "dbl_mm", "ed_mm", "pd_mm", "up_mm", "allowance_mm")
-
-
 def largest_ed(*, blank_mm: Number, in_mm: Number, up_mm: Number, allowance_mm: Number) -> Number:
     """The ED up to which a blank is certain to do; it may come out below the boxed sizes, or negative.
 
@@ -257,6 +254,9 @@ def largest_dbl(
     # The need is least where the eye is centred. Beyond the limit on the outer side a smaller DBL only makes it worse.
     largest, smallest = 2.0 * (pd + reach_in) - a, 2.0 * (pd - reach_in) - a
     return largest if max(smallest, 0.0) <= largest <= dbl else None
+
+
+_ORDER = ("blank_mm", "a_mm", "b_mm", "dbl_mm", "ed_mm", "pd_mm", "up_mm", "allowance_mm")
 
 
 def _checked_order(*values: float) -> tuple[float, ...]:
