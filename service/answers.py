@@ -7,6 +7,7 @@ from service.contract.answer import (
     EyeReading,
     EyeVertex,
     FigureSpan,
+    GazePrism,
     Meridian,
     PairPrism,
     PdReading,
@@ -85,6 +86,10 @@ def prism(facts: OrderFacts, limits: Limits) -> PrismAnswer:
         reading_level=None
         if imbalance is None
         else ReadingLevel(for_display(imbalance), limits.profile.prism.reading_level_mm),
+        across=[
+            GazePrism(one.gaze, one.away_mm, for_display(one.horizontal_pd), for_display(one.vertical_pd))
+            for one in facts.gaze
+        ],
         prescribed=prescribed_prism(facts.prescribed),
     )
 

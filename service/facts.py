@@ -9,6 +9,7 @@ from optics_core.sphero_cylinder import SpheroCylinder, principal_powers
 from optics_core.tolerance import PrismLimits, mounted_prism_limits
 from optics_core.vergence import vertex_changed
 from service.facts_frame import LargestFrame, largest_frame
+from service.facts_gaze import GazeImbalance, gaze_facts
 from service.facts_kept import Kept
 from service.facts_near import NearFacts, near_facts, pds_to_centre_on, powers_to_cut
 from service.facts_place import EyePlace, PupilPrism, eye_place, pupil_prism
@@ -96,6 +97,7 @@ class OrderFacts:
     magnification: MagnificationFacts | None
     near: NearFacts | None
     prescribed: PrescribedPrismFacts | None
+    gaze: tuple[GazeImbalance, ...]
     lens: LensValues
     material: Material | None
     blank: BlankValues
@@ -174,6 +176,7 @@ def order_facts(values: OrderValues, limits: Limits, kept: Kept | None = None) -
         magnification=magnification_facts(cut, values, material, limits, thickness),
         near=near_facts(rx, cut, values, places, outlines, limits),
         prescribed=prescribed_prism_facts(cut, values, places),
+        gaze=gaze_facts(cut, limits),
         lens=values.lens,
         material=material,
         blank=values.blank,

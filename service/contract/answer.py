@@ -232,6 +232,18 @@ class ReadingLevel:
 
 
 @dataclass(slots=True)
+class GazePrism:
+    """Prism between the eyes when both look aside from the optical centres, because the lenses differ."""
+
+    gaze: Annotated[
+        Literal["right", "left", "up", "down"], Field(description="Where both eyes look, the wearer's own side.")
+    ]
+    away_mm: Annotated[float, _unit("How far from the optical centres.", "mm")]
+    horizontal: Annotated[float, _unit("Sum of both eyes; base in is positive.", "Δ")]
+    vertical: Annotated[float, _unit("Right less left; base up is positive.", "Δ")]
+
+
+@dataclass(slots=True)
 class PrismAnswer:
     """Prism that the pair will have and the prescription does not ask for."""
 
@@ -239,6 +251,9 @@ class PrismAnswer:
     left: EyePrism | None
     pair: Annotated[PairPrism | None, Field(description="Null where both optical centres can sit at the pupils.")]
     reading_level: ReadingLevel | None
+    across: Annotated[
+        list[GazePrism], Field(description="Across the lens, for lenses that differ noticeably in power; else empty.")
+    ]
     prescribed: Annotated[PrescribedPrismAnswer | None, Field(description="Null where no prism is prescribed.")]
 
 

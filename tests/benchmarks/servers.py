@@ -5,11 +5,13 @@ python -m tests.benchmarks.servers raw|framework|models PORT
 
 import http.client
 import os
+import pkgutil
 import subprocess
 import sys
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from importlib import import_module
 from pathlib import Path
 from typing import Any
 
@@ -18,9 +20,8 @@ from fastapi import APIRouter, FastAPI, Request
 from pydantic import TypeAdapter
 from starlette.types import Receive, Scope, Send
 
-from service import limits, web
+from service import contract, limits, web
 from service.checking import check
-from service.contract import answer as contract
 from service.contract.answer import CheckAnswer
 from service.contract.order import Order
 from service.documents import order_from
@@ -108,7 +109,10 @@ def maker(template: CheckAnswer) -> Callable[[], CheckAnswer]:
 
     What a dataclass prints is the expression that makes it.
     """
-    made: Callable[[], CheckAnswer] = eval(f"lambda: {template!r}", vars(contract).copy())
+    parts: dict[str, Any] = {}
+    for module in pkgutil.iter_modules(contract.__path__):
+        parts |= vars(import_module(f"{contract.__name__}.{module.name}"))
+    made: Callable[[], CheckAnswer] = eval(f"lambda: {template!r}", parts)
     assert made() == template
     return made
 
