@@ -10,10 +10,13 @@ Signs: seen from the front, x to the observer's right, y up, around the boxed ce
 
 from __future__ import annotations
 
+from functools import lru_cache
+from typing import Any
+
 import numpy as np
 
 from optics_core._boxes import demand_ed, radius_within_box
-from optics_core._numeric import Array, Numbers, numbers
+from optics_core._numeric import SCALAR, Array, Numbers, numbers
 
 # The farthest point of a corner stands in the direction of the corner's centre. The angles of the seven points of its arc
 # are weighted from that direction and a quarter turn; then come the three places within half a side, as parts of it.
@@ -57,6 +60,19 @@ def modelled_outlines(*, a_mm: Numbers, b_mm: Numbers, ed_mm: Numbers) -> tuple[
     """
     library, a, b, ed = numbers(("a_mm", "b_mm", "ed_mm"), a_mm, b_mm, ed_mm)
     demand_ed(library, a, b, ed)
+    return _of_one_frame(a, b, ed) if library is SCALAR else _outlines(library, a, b, ed)
+
+
+@lru_cache(maxsize=1024)
+def _of_one_frame(a: float, b: float, ed: float) -> tuple[Array, Array]:
+    """Orders for the same frames come again and again; what is kept cannot be changed."""
+    x, y = _outlines(SCALAR, a, b, ed)
+    x.setflags(write=False)
+    y.setflags(write=False)
+    return x, y
+
+
+def _outlines(library: Any, a: Any, b: Any, ed: Any) -> tuple[Array, Array]:
     radius = np.asarray(radius_within_box(library, a, b, ed))[..., None]
     p, q = np.asarray(a / 2.0)[..., None] - radius, np.asarray(b / 2.0)[..., None] - radius
     turn = np.arctan2(q, p) * _OF_DIRECTION + _OF_QUARTER_TURN

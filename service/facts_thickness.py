@@ -119,10 +119,12 @@ def thickness_facts(
                 continue
             rim = _rim(lens, lens.place.blank_mm)
             rounded[number] = _figure(
-                _solids([rim], material.index_d, least_centre, limits.profile.thickness.least_edge_full_mm).centre_mm[0]
+                _solids(
+                    [rim], material.index_d, least_centre, limits.profile.thickness.least_edge_full_mm
+                ).centre_mm.item(0)
             )
             centres[number] = rounded[number]
-            surfaced[number] = _figure(_solids([lens], material.index_d, least_centre, least_edge).centre_mm[0])
+            surfaced[number] = _figure(_solids([lens], material.index_d, least_centre, least_edge).centre_mm.item(0))
     found: list[EyeThickness] = []
     # A finished blank has the edge that it has, whatever the rim asks for.
     of_centre = limits.profile.thickness.least_edge_full_mm if values.body.supply == "stock" else least_edge
@@ -153,7 +155,7 @@ def stock_centre_mm(
     lens = _Lens(power, place, body.x_mm, body.y_mm, pole_x, pole_y, body.front_power_d, body.front_from)
     rim = _rim(lens, diameter_mm)
     return _figure(
-        _solids([rim], body.index, body.least_centre_mm, limits.profile.thickness.least_edge_full_mm).centre_mm[0]
+        _solids([rim], body.index, body.least_centre_mm, limits.profile.thickness.least_edge_full_mm).centre_mm.item(0)
     )
 
 
@@ -294,10 +296,10 @@ def _eye(
     rounded: float | None,
     surfaced: float | None,
 ) -> EyeThickness:
-    centre = _figure(body.centre_mm[row])
-    thinnest = _edge(lens, body.thinnest_mm[row], body.thinnest_index[row])
-    thickest = _edge(lens, body.thickest_mm[row], body.thickest_index[row])
-    volume = _figure(body.volume_mm3[row])
+    centre = _figure(body.centre_mm.item(row))
+    thinnest = _edge(lens, body.thinnest_mm.item(row), body.thinnest_index.item(row))
+    thickest = _edge(lens, body.thickest_mm.item(row), body.thickest_index.item(row))
+    volume = _figure(body.volume_mm3.item(row))
     shows: tuple[float | None, float | None] = (None, None)
     if values.body.rim_depth_mm is not None and thickest is not None and thickest.edge_mm > 0:
         front, behind = showing(
@@ -333,14 +335,13 @@ def _eye(
     )
 
 
-def _edge(lens: _Lens, edge: Any, index: Any) -> EdgePlace | None:
+def _edge(lens: _Lens, edge: float, index: int) -> EdgePlace | None:
     thick = _figure(edge)
     if thick is None:
         return None
-    return EdgePlace(thick, direction_deg(x_mm=float(lens.x_mm[index]), y_mm=float(lens.y_mm[index])))
+    return EdgePlace(thick, direction_deg(x_mm=lens.x_mm.item(index), y_mm=lens.y_mm.item(index)))
 
 
-def _figure(number: Any) -> float | None:
+def _figure(value: float) -> float | None:
     """A plain figure; None for one that is not a number: there is no such body."""
-    value = float(number)
     return settled(value) if value == value else None

@@ -11,14 +11,10 @@ _SHOWN_DECIMALS = 4
 
 def settled(value: float) -> float:
     """The figure without traces of binary arithmetic."""
-    return _rounded(value, _SETTLED_DECIMALS)
+    # Most figures are whole eighths, and rounding is slow.
+    return (value if (8.0 * value).is_integer() else round(value, _SETTLED_DECIMALS)) + 0.0
 
 
 def for_display(value: float) -> float:
     """The figure as an answer shows it."""
-    return _rounded(value, _SHOWN_DECIMALS)
-
-
-def _rounded(value: float, decimals: int) -> float:
-    # Most figures are whole eighths, and rounding is slow.
-    return (value if (8.0 * value).is_integer() else round(value, decimals)) + 0.0
+    return (value if (8.0 * value).is_integer() else round(value, _SHOWN_DECIMALS)) + 0.0
