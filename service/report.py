@@ -4,8 +4,11 @@ from collections.abc import Iterator
 from typing import Any
 
 from service.contract.answer import CheckAnswer, EyeFit, EyeReading, Finding, ReadAnswer, Remedy
+from service.contract.near import EyeNear
+from service.contract.thickness import EyeThicknessAnswer
 from service.web.problems import FieldError
 
+_OUTLINES = {"trace": "traced", "modelled": "modelled"}
 _HEADINGS = {"accept": "ACCEPT", "review": "REVIEW: a person must look", "reject": "REJECT"}
 
 
@@ -47,8 +50,24 @@ def _lines(answer: CheckAnswer | ReadAnswer) -> Iterator[str]:
 
 def _fit_lines(answer: CheckAnswer) -> Iterator[str]:
     if answer.fit is not None and (answer.fit.right or answer.fit.left):
-        yield from ("", f"Fit (frame PD {answer.fit.frame_pd_mm:g} mm)")
+        yield from ("", f"Fit (frame PD {round(answer.fit.frame_pd_mm, 2):g} mm)")
         yield from (f"  {name:6}{_fit(fit)}" for name, fit in _both(answer.fit) if fit is not None)
+    if answer.thickness is not None and (answer.thickness.right or answer.thickness.left):
+        yield from ("", "Lenses as bodies")
+        yield from (f"  {name:6}{_body(body)}" for name, body in _both(answer.thickness) if body is not None)
+    if answer.as_worn is not None:
+        yield from ("", f"As worn (tilt {answer.as_worn.pantoscopic_deg:g}°, wrap {answer.as_worn.face_form_deg:g}°)")
+        for name, worn in _both(answer.as_worn):
+            if worn is not None:
+                yield f"  {name:6}to order {worn.to_order.notation}, a change of {worn.change:.2f} D. Not applied."
+    if answer.near is not None:
+        yield from ("", f"Near, at {answer.near.working_distance_mm:g} mm")
+        yield from (f"  {name:6}{_near(near)}" for name, near in _both(answer.near) if near is not None)
+    if answer.stock is not None:
+        yield from ("", "From the list of finished blanks")
+        for name, stock in _both(answer.stock):
+            if stock is not None:
+                yield f"  {name:6}{'none makes it' if stock.best is None else stock.best}"
     if answer.vertex is not None:
         distances = f"{answer.vertex.worn_mm:g} mm (refracted at {answer.vertex.refracted_mm:g} mm)"
         yield from ("", f"For the same effect at {distances}")
@@ -94,10 +113,36 @@ def _fit(fit: EyeFit) -> str:
     text = f"decentration {sideways}{height} mm"
     if fit.minimum_blank_mm is not None:
         blank = fit.minimum_blank_mm
-        text += f"; blank needed {blank.at_least:.2f} to {blank.at_most:.2f} mm (expected {blank.expected:.2f})"
+        if blank.basis == "trace":
+            text += f"; blank needed {blank.expected:.2f} mm by the trace"
+        else:
+            text += f"; blank needed {blank.at_least:.2f} to {blank.at_most:.2f} mm (expected {blank.expected:.2f})"
     if fit.blank_mm is not None and fit.margin_mm is not None:
         text += f"; blank {fit.blank_mm:g} mm, guaranteed margin {fit.margin_mm:.2f} mm"
+    if fit.tightest is not None:
+        tight = fit.tightest
+        height = f"{abs(tight.above_deg):.0f}° {'above' if tight.above_deg >= 0 else 'below'} the centre line"
+        text += f"; tightest {tight.margin_mm:.2f} mm on the radius, {tight.side}, {height}"
     return text
+
+
+def _body(body: EyeThicknessAnswer) -> str:
+    if body.centre_mm is None or body.edge_mm is None:
+        return "no such lens"
+    thin, thick = body.edge_mm.thinnest, body.edge_mm.thickest
+    text = (
+        f"centre {body.centre_mm:.2f} mm, edge {thin.mm:.2f} to {thick.mm:.2f} mm (thickest at {thick.angle_deg:.0f}°)"
+    )
+    weight = "" if body.weight_g is None else f", {body.weight_g:.1f} g"
+    shows = "" if body.shows is None else f", {body.shows.behind_mm:.2f} mm behind the rim"
+    return f"{text}{weight}{shows}; front {body.front_power_d:+.2f} D; {_OUTLINES[body.basis]} outline"
+
+
+def _near(near: EyeNear) -> str:
+    parts = [] if near.pd.taken_mm is None else [f"near PD {near.pd.taken_mm:.2f} mm"]
+    if near.reading is not None:
+        parts.append(f"reading {near.reading.notation}")
+    return ", ".join(parts) or "nothing known"
 
 
 def _place(fault: FieldError) -> str:

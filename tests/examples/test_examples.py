@@ -80,6 +80,25 @@ def test_the_command_line_gives_the_same_answer_and_its_exit_code(
     assert json.loads(capsys.readouterr().out) == saved(example)
 
 
+@pytest.mark.parametrize("example", ORDERS, ids=str)
+def test_the_report_for_a_person_tells_what_the_answer_holds(
+    example: Example, capsys: pytest.CaptureFixture[str]
+) -> None:
+    answer = saved(example)
+    main(["check", str(example.folder / "request.json")])
+    report = capsys.readouterr().out
+    assert all(finding["message"] in report for finding in answer["findings"])
+    for heading, part in (
+        ("Lenses as bodies", "thickness"),
+        ("As worn", "as_worn"),
+        ("Near, at", "near"),
+        ("From the list of finished blanks", "stock"),
+        ("For the same effect at", "vertex"),
+    ):
+        assert (heading in report) == (answer[part] is not None), heading
+    assert not re.search(r"None|nan|\{|\}", report)
+
+
 def test_the_saved_contract_is_that_of_the_service(service: TestClient, capsys: pytest.CaptureFixture[str]) -> None:
     kept = CONTRACT.read_text("utf-8")
     assert contract(service) == json.loads(kept)
