@@ -34,7 +34,7 @@ def lens_use_needs_add(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
     "near-use-without-add",
     severity="review",
     source="common-practice",
-    shop="A {value} pair was ordered and no addition was read. Ask whether the powers are already those for that "
+    shop="A pair for {value} use was ordered and no addition was read. Ask whether the powers are already those for that "
     "distance; they were taken as written, and the fit was worked out with the PD for {distance}.",
     customer="You chose glasses for near or intermediate work, and there is no ADD. Is the prescription already meant "
     "for that distance?",
@@ -51,7 +51,7 @@ def near_use_without_add(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
     "near-power-to-confirm",
     severity="review",
     source="nfos",
-    shop="A {value} pair was ordered from powers with an addition. The power to cut is not the distance power; work "
+    shop="A pair for {value} use was ordered from powers with an addition. The power to cut is not the distance power; work "
     "out the power for that distance and confirm it. The fit of this answer is for the powers as written and the PD for "
     "{distance}.",
     customer="For glasses for near or intermediate work, our staff will work out the power from your prescription.",

@@ -58,10 +58,11 @@ def near_pd_sum_differs(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
 
 @rule(
     "near-power-worked-out",
-    severity="note",
+    severity="review",
     source="nfos",
-    shop="A {value} pair was ordered from powers with an addition. The powers to cut are those for reading, distance + add: "
-    "right {right}, left {left}. The fit of this answer is for them and for the near PD. Do not cut the powers as written.",
+    shop="A pair for {value} use was ordered from powers with an addition. The powers to cut are those for reading, distance + "
+    "add: right {right}, left {left}. The fit of this answer is for them and for the near PD. Confirm them; do not cut the "
+    "powers as written.",
     customer="For reading glasses the shop adds the ADD to your prescription.",
 )
 def near_power_worked_out(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:

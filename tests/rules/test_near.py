@@ -53,7 +53,7 @@ CASES = (
     ),
     Case(
         code="near-power-worked-out",
-        severity="note",
+        severity="review",
         within=({USE: "near"}, BOTH, {USE: "near", ADD_R: 2.0}, {USE: "intermediate"} | BOTH),
         beyond=READING,
         pointer=USE,
@@ -176,9 +176,9 @@ def test_the_addition_is_the_same_in_both_forms_of_the_cylinder() -> None:
     assert (plus.sphere + plus.cylinder, -plus.cylinder) == (3.0, -2.0)
 
 
-def test_a_reading_pair_is_centred_at_the_near_pd_and_accepted() -> None:
+def test_a_reading_pair_is_centred_at_the_near_pd_and_a_person_confirms_its_powers() -> None:
     found = answer(READING | {NEAR: {"right": 30, "left": 30}, WORKING: 400})
-    assert found.decision == "accept"
+    assert [one.code for one in found.findings if one.severity == "review"] == ["near-power-worked-out"]
     assert found.fit is not None
     assert found.fit.right is not None
     assert found.fit.right.minimum_blank_mm is not None
