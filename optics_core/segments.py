@@ -396,3 +396,48 @@ def slab_off_eye(*, right: PowerVector, left: PowerVector) -> Eye | None:
     if rm - rj == lm - lj:
         return None
     return "right" if rm - rj < lm - lj else "left"
+
+
+def progressive_thinning(*, add_d: Number, index: Number, depth_mm: Number, corridor_mm: Number) -> Number:
+    """How much thinner a progressive lens is below its fitting point than the distance lens by itself.
+
+    The power is taken to rise evenly along the corridor and to stay from its end on. Along the vertical the surface then
+    departs from that of the distance lens by the double sum of the added curvature. A model: real designs differ, and
+    where the front is flattened or the lens is given thinning prism, so does the edge.
+
+    Parameters
+    ----------
+    add_d : float or array
+        Reading addition. [D]
+    index : float or array
+        Refractive index, above 1. [1]
+    depth_mm : float or array
+        Vertical distance below the fitting point; above it nothing is added. [mm]
+    corridor_mm : float or array
+        Length over which the addition rises, above 0. [mm]
+
+    Returns
+    -------
+    float or array
+        What is taken off the thickness. [mm]
+
+    Raises
+    ------
+    DomainError
+        If a number is not finite or out of range.
+
+    Source
+    ------
+    derived, the double sum of add u / L up to u = L and of the whole add beyond, over 1000 (n - 1).
+    """
+    library, add, n, depth, corridor = numbers(
+        ("add_d", "index", "depth_mm", "corridor_mm"), add_d, index, depth_mm, corridor_mm
+    )
+    demand(n > 1.0, argument="index", rule="A refractive index above 1 is expected.", value=n)
+    demand(corridor > 0.0, argument="corridor_mm", rule="A length above 0 mm is expected.", value=corridor)
+    below = library.maximum(depth, 0.0)
+    within, beyond = library.minimum(below, corridor), library.maximum(below - corridor, 0.0)
+    # Within the corridor v^3 / (6 L); beyond it v L / 2 - L^2 / 3 + (v - L)^2 / 2.
+    rising = within * within * within / (6.0 * corridor)
+    summed = rising + beyond * corridor / 2.0 + beyond * beyond / 2.0
+    return add * summed / (1000.0 * (n - 1.0))

@@ -45,6 +45,7 @@ def _eye(found: EyeThickness, with_profile: bool) -> EyeThicknessAnswer:
         front_power_d=for_display(found.front_power_d),
         front_from=found.front_from,
         centre_from=found.centre_from,
+        lower_edge_with_add_mm=_shown(found.lower_edge_with_add_mm),
         least_centre_mm=found.least_centre_mm,
         least_edge_mm=found.least_edge_mm,
         basis=found.basis,

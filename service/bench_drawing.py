@@ -11,7 +11,7 @@ from service.checking import Checked, checked_order
 from service.contract.answer import CheckAnswer
 from service.contract.bench import DrawingRequest
 from service.drawing.sheet import LensDrawing, Sheet
-from service.facts import OrderFacts
+from service.facts import NEEDS_ADD, OrderFacts
 from service.facts_place import EyePlace
 from service.facts_prescription import EyePower
 from service.notation import line
@@ -71,6 +71,7 @@ def _sheet(
         notes=(
             decision,
             *_not_drawn(request, lenses),
+            *_not_shown(facts),
             *_advice(request.placement, drawn, facts, limits),
             "Not a prescription or medical advice. Read the finished pair on a lensmeter before it is handed over.",
             f"benchgate {answer.engine.version}; {answer.engine.rules}; profile: {answer.engine.profile}",
@@ -83,6 +84,27 @@ def _not_drawn(request: DrawingRequest, lenses: tuple[LensDrawing, ...]) -> tupl
         return ()
     other = "left" if lenses[0].eye == "right" else "right"
     return (f"The {other} lens is not drawn: its pupil could not be placed.",)
+
+
+def _heading(power: EyePower, *, with_add: bool) -> str:
+    """The power as it is cut, with what the outline does not show; an addition that is part of it is not said again."""
+    add = "" if power.add_d is None or not with_add else f" add {power.add_d:+.2f}"
+    prism = "" if power.prism is None else f" prism {power.prism_amount_pd:g} base {power.prism_base_deg:g}"
+    return f"{line(power.sphere_d, power.cylinder_d, power.axis_given)}{add}{prism}"
+
+
+def _not_shown(facts: OrderFacts) -> tuple[str, ...]:
+    """What belongs to the pair and is not in the drawing."""
+    notes = []
+    if facts.lens.use == "progressive":
+        notes.append("Progressive: the pupil stands for the fitting point; the design's own marks are not drawn.")
+    elif facts.lens.use in NEEDS_ADD:
+        notes.append(
+            f"A {facts.lens.use} pair: the segments are not drawn; see the answer of the check for their place."
+        )
+    if facts.rx.prescribed_prism:
+        notes.append("Prism is prescribed: where the optical centres belong is not settled by this drawing.")
+    return tuple(notes)
 
 
 def _size(mm: float) -> str:
@@ -159,7 +181,7 @@ def _lens(
         eye=place.eye,
         outline=tuple((float(x), float(y)) for x, y in points),
         modelled=place.outline is None,
-        notation=line(power.sphere_d, power.cylinder_d, power.axis_given),
+        notation=_heading(power, with_add=facts.cut is facts.rx),
         axis_deg=power.axis_deg if power.optics is not None and power.cylinder_d else None,
         pupil=(inward(eye=place.eye, x=place.in_mm), place.up_taken_mm),
         optical_centre=(inward(eye=place.eye, x=centre_in), centre_up),

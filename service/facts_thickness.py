@@ -8,6 +8,7 @@ from optics_core.clearance import direction_deg
 from optics_core.materials import Material
 from optics_core.modelled import modelled_outlines
 from optics_core.prism import inward
+from optics_core.segments import progressive_thinning
 from optics_core.solids import Solids, lens_solids
 from optics_core.thickness import round_blank, showing, usual_front_power
 from optics_core.volume import lens_weight
@@ -43,7 +44,8 @@ class EyeThickness:
     index: float
     front_power_d: float
     front_from: Literal["order", "stock", "rule"]
-    centre_from: Literal["order", "rule"]
+    centre_from: Literal["order", "stock", "rule"]
+    lower_edge_with_add_mm: float | None
     least_centre_mm: float
     least_edge_mm: float
     edge_of_centre_mm: float
@@ -92,6 +94,7 @@ class _Lens:
     pole_y_mm: float
     front_power_d: float
     front_from: Literal["order", "stock", "rule"]
+    listed_centre_mm: float | None
 
 
 def thickness_facts(
@@ -115,6 +118,9 @@ def thickness_facts(
     centres: list[float | None] = [given] * len(lenses)
     if given is None and values.body.supply == "stock":
         for number, lens in enumerate(lenses):
+            if lens.listed_centre_mm is not None:
+                centres[number] = lens.listed_centre_mm
+                continue
             if lens.place.blank_mm is None or not _blank_rules_centre(values.body, lens.power):
                 continue
             rim = _rim(lens, lens.place.blank_mm)
@@ -139,6 +145,7 @@ def thickness_facts(
                 least_centre,
                 least_edge,
                 of_centre,
+                limits.profile.progressive.corridor_mm,
                 rounded[number],
                 surfaced[number],
             )
@@ -152,7 +159,7 @@ def stock_centre_mm(
     """Centre of a finished round blank of that diameter, with the same front; None where there is no such body."""
     power = rx.right if place.eye == "right" else rx.left
     pole_x, pole_y = inward(eye=place.eye, x=place.in_mm), place.up_taken_mm
-    lens = _Lens(power, place, body.x_mm, body.y_mm, pole_x, pole_y, body.front_power_d, body.front_from)
+    lens = _Lens(power, place, body.x_mm, body.y_mm, pole_x, pole_y, body.front_power_d, body.front_from, None)
     rim = _rim(lens, diameter_mm)
     return _figure(
         _solids([rim], body.index, body.least_centre_mm, limits.profile.thickness.least_edge_full_mm).centre_mm.item(0)
@@ -194,9 +201,21 @@ def _lenses(
             x, y = modelled
         else:
             x, y = place.outline.points[:, 0], place.outline.points[:, 1]
-        front, front_from = _front(body, power.optics.vector.m_d, None if stock is None else _of(stock, place.eye))
+        listed = None if stock is None or body.supply != "stock" else _of(stock, place.eye)
+        front, front_from = _front(body, power.optics.vector.m_d, listed)
+        own_centre = None if listed is None or listed.best is None else listed.best.row.centre_mm
         lenses.append(
-            _Lens(power, place, x, y, inward(eye=place.eye, x=place.in_mm), place.up_taken_mm, front, front_from)
+            _Lens(
+                power,
+                place,
+                x,
+                y,
+                inward(eye=place.eye, x=place.in_mm),
+                place.up_taken_mm,
+                front,
+                front_from,
+                own_centre,
+            )
         )
     return lenses
 
@@ -243,6 +262,7 @@ def _rim(lens: _Lens, diameter_mm: float) -> _Lens:
         lens.pole_y_mm,
         lens.front_power_d,
         lens.front_from,
+        None,
     )
 
 
@@ -293,6 +313,7 @@ def _eye(
     least_centre: float,
     least_edge: float,
     of_centre: float,
+    corridor_mm: float,
     rounded: float | None,
     surfaced: float | None,
 ) -> EyeThickness:
@@ -301,7 +322,12 @@ def _eye(
     thickest = _edge(lens, body.thickest_mm.item(row), body.thickest_index.item(row))
     volume = _figure(body.volume_mm3.item(row))
     shows: tuple[float | None, float | None] = (None, None)
-    if values.body.rim_depth_mm is not None and thickest is not None and thickest.edge_mm > 0:
+    if (
+        values.body.rim != "drilled"
+        and values.body.rim_depth_mm is not None
+        and thickest is not None
+        and thickest.edge_mm > 0
+    ):
         front, behind = showing(
             edge_mm=thickest.edge_mm,
             rim_depth_mm=values.body.rim_depth_mm,
@@ -313,7 +339,8 @@ def _eye(
         index=material.index_d,
         front_power_d=settled(lens.front_power_d),
         front_from=lens.front_from,
-        centre_from="rule" if values.body.centre_mm is None else "order",
+        centre_from=_centre_from(values.body, lens),
+        lower_edge_with_add_mm=_lower_edge_with_add(lens, body.edge_mm[row], values, material, corridor_mm),
         least_centre_mm=least_centre,
         least_edge_mm=least_edge,
         edge_of_centre_mm=of_centre,
@@ -324,7 +351,7 @@ def _eye(
         weight_g=None
         if volume is None
         else settled(lens_weight(volume_mm3=volume, density_g_cm3=material.density_g_cm3)),
-        blank_rules_centre=_blank_rules_centre(values.body, lens.power),
+        blank_rules_centre=lens.listed_centre_mm is None and _blank_rules_centre(values.body, lens.power),
         stock_centre_mm=rounded,
         surfaced_centre_mm=surfaced,
         shows_front_mm=shows[0],
@@ -333,6 +360,28 @@ def _eye(
         y_mm=lens.y_mm,
         edges_mm=body.edge_mm[row],
     )
+
+
+def _centre_from(body: BodyValues, lens: _Lens) -> Literal["order", "stock", "rule"]:
+    if body.centre_mm is not None:
+        return "order"
+    return "rule" if lens.listed_centre_mm is None else "stock"
+
+
+def _lower_edge_with_add(
+    lens: _Lens, edges: Any, values: OrderValues, material: Material, corridor_mm: float
+) -> float | None:
+    """The thinnest edge below the fitting point of a progressive lens, by the model of `progressive_thinning`."""
+    add = lens.power.add_d
+    if values.lens.use != "progressive" or not add:
+        return None
+    lower = [
+        edge
+        - progressive_thinning(add_d=add, index=material.index_d, depth_mm=lens.pole_y_mm - y, corridor_mm=corridor_mm)
+        for y, edge in zip(lens.y_mm.tolist(), edges.tolist(), strict=True)
+        if y < lens.pole_y_mm
+    ]
+    return _figure(min(lower)) if lower else None
 
 
 def _edge(lens: _Lens, edge: float, index: int) -> EdgePlace | None:

@@ -60,6 +60,12 @@ class WornFacts:
     ruled_drop_mm: float | None
     eyes: tuple[EyeWorn, ...]
 
+    @property
+    def pair_wrap_out_pd(self) -> float | None:
+        """Base-out prism that the wrap makes for both eyes; None without wrap."""
+        parts = [eye.wrap_out_pd for eye in self.eyes if eye.wrap_out_pd is not None]
+        return settled(sum(parts)) if parts else None
+
 
 @dataclass(frozen=True, slots=True)
 class MagnificationFacts:

@@ -60,6 +60,12 @@ def _fit_lines(answer: CheckAnswer) -> Iterator[str]:
         for name, worn in _both(answer.as_worn):
             if worn is not None:
                 yield f"  {name:6}to order {worn.to_order.notation}, a change of {worn.change:.2f} D. Not applied."
+                if worn.wrap_prism is not None:
+                    prism = worn.wrap_prism
+                    yield f"        the wrap makes {prism.induced:.2f} Δ base out, undone by {prism.compensating:.2f} Δ base in"
+                if worn.centre_drop_mm is not None:
+                    drop = worn.centre_drop_mm
+                    yield f"        optical centre {drop.exact_mm:.1f} mm below the pupil for the tilt"
     if answer.near is not None:
         yield from ("", f"Near, at {answer.near.working_distance_mm:g} mm")
         yield from (f"  {name:6}{_near(near)}" for name, near in _both(answer.near) if near is not None)

@@ -45,7 +45,7 @@ class RoundOrGround:
 
 @dataclass(slots=True)
 class EyeThicknessAnswer:
-    """One lens as a body: spherical front, toric back, the pole at the pupil. Null where there is no such body."""
+    """One lens as a body: spherical front, toric back, the pole at the pupil, without any addition. Null where there is none."""
 
     centre_mm: Annotated[float | None, unit("Centre thickness.", "mm")]
     edge_mm: EdgeThickness | None
@@ -56,7 +56,17 @@ class EyeThicknessAnswer:
         Literal["order", "stock", "rule"],
         Field(description="Where it comes from; rule: SE + 6, or SE / 2 + 6 for minus."),
     ]
-    centre_from: Annotated[Literal["order", "rule"], Field(description="rule: the least that centre and edge allow.")]
+    centre_from: Annotated[
+        Literal["order", "stock", "rule"],
+        Field(description="stock: of the finished blank; rule: the least that centre and edge allow."),
+    ]
+    lower_edge_with_add_mm: Annotated[
+        float | None,
+        unit(
+            "Lower edge of a progressive lens with its addition, by a model; it is no part of the rest. Else null.",
+            "mm",
+        ),
+    ]
     least_centre_mm: Annotated[float, unit("Least centre of this material.", "mm")]
     least_edge_mm: Annotated[float, unit("Least edge for this rim.", "mm")]
     basis: Annotated[Literal["trace", "modelled"], Field(description="Outline that it rests on.")]

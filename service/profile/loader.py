@@ -166,6 +166,7 @@ _ORDERED = (
     ("frame.b_least_mm", "b_most_mm"),
     ("frame.dbl_least_mm", "dbl_most_mm"),
     ("fit.in_noted_mm", "in_unusual_mm"),
+    ("thickness.edge_noted_mm", "edge_unusual_mm"),
     ("vertex.least_mm", "most_mm"),
     ("dates.noted_after_days", "old_after_days"),
 )

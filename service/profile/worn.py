@@ -22,6 +22,13 @@ class WornSection(Section):
         le=20,
         source="house",
     )
+    drop_noted_mm: float = limit(
+        "Drop of the optical centres for the tilt from which it is noted.",
+        unit="mm",
+        ge=0,
+        le=20,
+        source="common-practice",
+    )
     magnification_differs_percent: float = limit(
         "Difference of the magnification between the eyes from which it is noted.",
         unit="%",
@@ -79,7 +86,7 @@ class ProgressiveSection(Section):
     corridor_mm: float = limit(
         "From the fitting point down to where the reading power is reached.",
         unit="mm",
-        ge=0,
+        ge=1,
         le=30,
         source="2020plus-corridors",
     )

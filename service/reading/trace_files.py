@@ -32,6 +32,8 @@ _LEAST_POINTS: Final = 3
 # No lens measures less than the one or more than the other, anywhere, from its middle. Common practice, no source.
 _SMALLEST_MM: Final = 5.0
 _LARGEST_MM: Final = 200.0
+# Half of a large lens: what the longest radius may be. Common practice, no source.
+_LIKELY_MM: Final = 40.0
 _LIMIT: Final = f"{LARGEST_RADIUS_MM:g}"
 # A record such as those of the interchange format: a name in letters, then an equals sign.
 _LABELLED: Final = re.compile(r"^[ \t\ufeff]*[A-Za-z]\w*[ \t]*=.*", re.MULTILINE)
@@ -103,9 +105,19 @@ def _unfit(reading: TraceReading, most_points: int) -> TraceRemark | None:
             most=f"{max(sizes):.6g}",
             small=f"{_SMALLEST_MM:g}",
             large=f"{_LARGEST_MM:g}",
-            perhaps="centimetres or inches" if max(sizes) < _SMALLEST_MM else "hundredths of a millimetre",
+            perhaps=_perhaps(max(sizes)),
         )
     return _too_large(reading)
+
+
+def _perhaps(largest: float) -> str:
+    """The unit in which the largest size would be one of a lens."""
+    if largest < _SMALLEST_MM:
+        return "centimetres or inches"
+    for name, per_mm in (("tenths", 10), ("hundredths", 100), ("thousandths", 1000)):
+        if largest / per_mm <= _LIKELY_MM:
+            return f"{name} of a millimetre"
+    return "another unit"
 
 
 def _sizes(points: Iterable[tuple[float, float]]) -> tuple[float, ...]:

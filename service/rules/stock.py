@@ -25,7 +25,7 @@ BLANK = "/lens/blank_diameter_mm"
 def no_blank_can_make_power(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
     """No row of the list in this material comes in the power. Lenses that must be surfaced anyway are left to other rules."""
     for eye in _eyes(facts):
-        if eye.nearest is None or eye.must_be_surfaced:
+        if eye.nearest is None or eye.must_be_surfaced or (facts.supply_given and facts.supply == "surfaced"):
             continue
         others = _materials_with(eye, limits)
         yield Noticed(

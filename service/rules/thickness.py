@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from service.contract.answer import Remedy
-from service.facts import OrderFacts
+from service.facts import NEEDS_ADD, OrderFacts
 from service.facts_thickness import EdgePlace, EyeThickness
 from service.profile.loader import Limits
 from service.remedies_thickness import blank_of, smaller_blanks, thicker_centre, thinner_edges
@@ -17,7 +17,7 @@ _RIM = {"full": "a full rim", "grooved": "a groove", "drilled": "a drilled mount
     severity="review",
     source="derived",
     shop="A lens of this power with a front of {value} cannot be made for the {eye}: a surface is too steep to reach the edge of "
-    "the lens or of its blank. Choose another front curve, a higher index, or a smaller frame.",
+    "the lens or of its blank. Choose another front curve, a higher index, a smaller blank or frame, or have it surfaced.",
     customer="We have to check how your lenses can be made for this frame.",
 )
 def lens_body_impossible(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
@@ -32,13 +32,13 @@ def lens_body_impossible(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
     severity="reject",
     source="derived",
     shop="With a centre of {centre} the lens of the {eye} is {value} thick at its thinnest place, at {angle}: the surfaces meet "
-    "before the edge. More than 0 is needed, and {limit} for {rim}. Order a thicker centre.",
+    "before the edge. More than 0 is needed, and {limit} for {rim}. {cure}.",
     customer="We have to check how your lenses can be made for this frame.",
 )
 def lens_runs_out(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
     """The lens ends in a knife edge before its rim."""
     for body in facts.thickness:
-        if body.thinnest is not None and body.thinnest.edge_mm <= 0:
+        if body.thinnest is not None and body.thinnest.edge_mm <= 0 and not body.is_no_finished_blank:
             yield _thin(facts, body)
 
 
@@ -47,13 +47,16 @@ def lens_runs_out(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
     severity="review",
     source="memory",
     shop="With a centre of {centre} the edge of the {eye} is {value} at its thinnest place, at {angle}; {rim} needs {limit}. "
-    "Order a thicker centre.",
+    "{cure}.",
     customer="We have to check how your lenses can be made for this frame.",
 )
 def edge_too_thin(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
     """The edge is too thin for its rim, groove or drilled mount."""
     for body in facts.thickness:
-        if body.thinnest is not None and 0 < body.thinnest.edge_mm < body.least_edge_mm:
+        # Of a lens that no finished blank gives, that is said, and not more.
+        if body.is_no_finished_blank or body.thinnest is None:
+            continue
+        if 0 < body.thinnest.edge_mm < body.least_edge_mm:
             yield _thin(facts, body)
 
 
@@ -105,18 +108,89 @@ def edge_thick_for_drilling(facts: OrderFacts, limits: Limits) -> Iterator[Notic
 
 
 @rule(
+    "edge-unusually-thick",
+    severity="review",
+    source="common-practice",
+    shop="The edge of the {eye} is {value} at its thickest place, at {angle}; beyond {limit} a pair is heavy, shows, and may not "
+    "go into the frame. Ask the wearer before it is made, or choose a higher index or a smaller frame.",
+    customer="Your lenses would be very thick in this frame. The shop will advise you.",
+)
+def edge_unusually_thick(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
+    """The edge is thicker than is usual for any frame."""
+    limit = limits.profile.thickness.edge_unusual_mm
+    for body in facts.thickness:
+        if body.thickest is not None and body.thickest.edge_mm > limit and facts.rim != "drilled":
+            yield Noticed(
+                "/lens/material",
+                body.eye,
+                value=body.thickest.edge_mm,
+                limit=limit,
+                unit="mm",
+                limit_key="thickness.edge_unusual_mm",
+                remedies=thinner_edges(facts, body, limits, limit),
+                words={"angle": f"{body.thickest.angle_deg:.0f}°"},
+            )
+
+
+@rule(
+    "lower-edge-thin-with-add",
+    severity="review",
+    source="derived",
+    shop="The addition is not in the thickness of this answer. With it the lower edge of the {eye} comes to about {value}, the "
+    "power taken to rise evenly along the corridor; {rim} needs {limit}. Ask the maker of the lens for its thickness.",
+    customer="We have to check how your lenses can be made for this frame.",
+)
+def lower_edge_thin_with_add(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
+    """The addition of a progressive lens makes the lower edge too thin."""
+    for body in facts.thickness:
+        lower = body.lower_edge_with_add_mm
+        if lower is not None and lower < body.least_edge_mm:
+            yield Noticed(
+                "/lens/use",
+                body.eye,
+                value=lower,
+                limit=body.least_edge_mm,
+                unit="mm",
+                limit_key=f"thickness.least_edge_{facts.rim}_mm",
+                words={"rim": _RIM[facts.rim]},
+            )
+
+
+@rule(
+    "stock-lens-cannot-have-it",
+    severity="review",
+    source="common-practice",
+    shop="This pair was to come from {value}, and {what}. No finished blank has that where it belongs; have the lenses "
+    "surfaced.",
+    customer="Your lenses have to be made to order. We will tell you how long that takes.",
+)
+def stock_lens_cannot_have_it(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
+    """A finished blank is named for prescribed prism or a reading part."""
+    if not facts.supply_given or facts.supply != "stock":
+        return
+    if facts.rx.prescribed_prism or facts.lens.use in NEEDS_ADD:
+        what = "prism is prescribed" if facts.rx.prescribed_prism else "it has a reading part"
+        yield Noticed(
+            "/lens/supply",
+            value="stock",
+            remedies=[Remedy("/lens/supply", one_of=["surfaced"])],
+            words={"what": what},
+        )
+
+
+@rule(
     "edge-thick",
     severity="note",
     source="common-practice",
     shop="The edge of the {eye} is {value} at its thickest place, at {angle}, more than {limit}. A higher index, a smaller frame "
-    "or one that centres the eye better makes it thinner.",
+    "or one in which the eye sits nearer the middle makes it thinner.",
     customer="Your lenses will be thick at the edge in this frame. A thinner material or a smaller frame would help.",
 )
 def edge_thick(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
-    """The edge is thick."""
-    limit = limits.profile.thickness.edge_noted_mm
+    """The edge is thick. In a drilled mount a rule of its own speaks, and beyond what is usual another."""
+    limit, most = limits.profile.thickness.edge_noted_mm, limits.profile.thickness.edge_unusual_mm
     for body in facts.thickness:
-        if body.thickest is not None and body.thickest.edge_mm > limit:
+        if body.thickest is not None and limit < body.thickest.edge_mm <= most and facts.rim != "drilled":
             yield Noticed(
                 "/lens/material",
                 body.eye,
@@ -194,6 +268,7 @@ def safety_bevel_advised(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
 
 def _thin(facts: OrderFacts, body: EyeThickness) -> Noticed:
     thinnest = body.thinnest or EdgePlace(0.0, 0.0)
+    finished = facts.supply == "stock" and body.centre_from != "order"
     return Noticed(
         "/lens/centre_thickness_mm",
         body.eye,
@@ -201,8 +276,9 @@ def _thin(facts: OrderFacts, body: EyeThickness) -> Noticed:
         limit=body.least_edge_mm,
         unit="mm",
         limit_key=f"thickness.least_edge_{facts.rim}_mm",
-        remedies=thicker_centre(facts, body),
+        remedies=[Remedy("/lens/supply", one_of=["surfaced"])] if finished else thicker_centre(facts, body),
         words={
+            "cure": "A finished blank comes as it is: have the lens surfaced" if finished else "Order a thicker centre",
             "centre": f"{body.centre_mm:.2f} mm",
             "angle": f"{thinnest.angle_deg:.0f}°",
             "rim": _RIM[facts.rim],

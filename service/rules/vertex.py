@@ -21,7 +21,7 @@ from service.rules.rule import Noticed, rule
 def vertex_change_matters(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
     """The vertex distance as worn changes the effect of a strong lens noticeably."""
     vertex = limits.profile.vertex
-    if facts.rx.strongest_d < vertex.matters_from_d:
+    if facts.cut.strongest_d < vertex.matters_from_d:
         return
     for change in facts.vertex_changes:
         if change.change_d >= vertex.change_matters_d:
@@ -79,7 +79,7 @@ def vertex_distance_as_worn_unusual(facts: OrderFacts, limits: Limits) -> Iterat
 def vertex_distance_not_known(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
     """A strong lens is ordered and a vertex distance is not known."""
     vertex = limits.profile.vertex
-    if facts.rx.strongest_d < vertex.matters_from_d:
+    if facts.cut.strongest_d < vertex.matters_from_d:
         return
     if facts.rx.vertex_refracted_mm is None:
         pointer, lacking = "/prescription/vertex_distance_mm", "that of the refraction"
@@ -89,7 +89,7 @@ def vertex_distance_not_known(facts: OrderFacts, limits: Limits) -> Iterator[Not
         return
     yield Noticed(
         pointer,
-        value=facts.rx.strongest_meridian_d,
+        value=facts.cut.strongest_meridian_d,
         limit=vertex.matters_from_d,
         unit="D",
         limit_key="vertex.matters_from_d",

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from service.facts import OrderFacts
+from service.facts_worn import EyeWorn
 from service.notation import whole_degree_line
 from service.profile.loader import Limits
 from service.rules.rule import Noticed, rule
@@ -12,8 +13,8 @@ from service.rules.rule import Noticed, rule
     "as-worn-power-differs",
     severity="review",
     source="derived",
-    shop="Worn with a tilt of {tilt} and a face form of {wrap}, the lens of the {eye} does not have the effect of the "
-    "power as written; for that the power would have to change by {value}, {limit} or more, to {to_order}. Nothing was "
+    shop="Worn with a tilt of {tilt} and a face form of {wrap}, the lens of the {eye} does not have the effect of {wanted}; "
+    "for that the power would have to change by {value}, {limit} or more, to {to_order}. Nothing was "
     "changed: ask the prescriber or a qualified person.",
     customer="Because of the way this frame sits, the power of the {eye} may have to be adapted. The shop will check it.",
 )
@@ -36,9 +37,60 @@ def as_worn_power_differs(facts: OrderFacts, limits: Limits) -> Iterator[Noticed
                 words={
                     "tilt": f"{worn.pantoscopic_deg:g}°",
                     "wrap": f"{worn.face_form_deg:g}°",
+                    "wanted": _wanted(facts, eye),
                     "to_order": whole_degree_line(power.sphere_d, power.cylinder_d, power.axis_deg),
                 },
             )
+
+
+@rule(
+    "wrap-prism-over-tolerance",
+    severity="review",
+    source="ansi-z80.1-2015",
+    shop="The face form of {wrap} alone makes {value} of base-out prism for the pair, more than the {limit} that {standard} "
+    "allows. Base-in prism of that amount would undo it. Nothing was changed: ask the prescriber or a qualified person.",
+    customer="This frame is strongly curved. The shop will check how your lenses are made for it.",
+)
+def wrap_prism_over_tolerance(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
+    """Wrap alone makes more prism for the pair than the tolerance standard allows."""
+    worn, standard = facts.worn, facts.prism_limits
+    if worn is None or worn.pair_wrap_out_pd is None or abs(worn.pair_wrap_out_pd) <= standard.horizontal_pd:
+        return
+    yield Noticed(
+        "/as_worn/face_form_deg",
+        value=abs(worn.pair_wrap_out_pd),
+        limit=standard.horizontal_pd,
+        unit="Δ",
+        limit_from=limits.origin("tolerance.standard"),
+        source=standard.source,
+        words={
+            "wrap": f"{worn.face_form_deg:g}°",
+            "standard": f"{standard.standard} (from memory)" if standard.mark == "memory" else standard.standard,
+        },
+    )
+
+
+@rule(
+    "centres-drop-with-tilt",
+    severity="note",
+    source="common-practice",
+    shop="With a tilt of {tilt} the optical centres belong {value} below the pupils (by the rule of 1 mm for 2°, {rule}); from "
+    "{limit} it is noted. The fit of this answer leaves them at the pupils.",
+    customer="The shop will set your lenses to the tilt of the frame.",
+)
+def centres_drop_with_tilt(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
+    """Pantoscopic tilt asks for lower optical centres."""
+    worn, limit = facts.worn, limits.profile.worn.drop_noted_mm
+    if worn is None or worn.drop_mm is None or worn.ruled_drop_mm is None or worn.drop_mm < limit:
+        return
+    yield Noticed(
+        "/as_worn/pantoscopic_deg",
+        value=worn.drop_mm,
+        limit=limit,
+        unit="mm",
+        limit_key="worn.drop_noted_mm",
+        words={"tilt": f"{worn.pantoscopic_deg:g}°", "rule": f"{worn.ruled_drop_mm:g} mm"},
+    )
 
 
 @rule(
@@ -62,6 +114,12 @@ def magnification_differs(facts: OrderFacts, limits: Limits) -> Iterator[Noticed
         limit_key="worn.magnification_differs_percent",
         words={"right": _percent(found.right_percent), "left": _percent(found.left_percent)},
     )
+
+
+def _wanted(facts: OrderFacts, eye: EyeWorn) -> str:
+    if facts.cut is facts.rx:
+        return "the power as written"
+    return f"the power to cut, {whole_degree_line(eye.wanted.sphere_d, eye.wanted.cylinder_d, eye.wanted.axis_deg)}"
 
 
 def _percent(value: float) -> str:

@@ -179,6 +179,11 @@ def calls_of_worn_lenses() -> list[Call]:
             {},
         ),
         Call(segments.vertical_room, {"x_mm": 2.5, "y_mm": -1.5}, {}, (POINTS,)),
+        Call(
+            segments.progressive_thinning,
+            {"add_d": 2.0, "index": 1.6, "depth_mm": 19.0, "corridor_mm": 14.0},
+            {},
+        ),
         Call(segments.image_jump, {"add_d": 2.0, "top_to_centre_mm": 5.0}, {}),
         Call(segments.prism_through_segment, LENS | through, {}),
         Call(

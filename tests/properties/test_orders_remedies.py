@@ -24,7 +24,7 @@ BOUNDS = {
     "/prescription/left/axis": (-1000, 1000),
     "/pd_mm/near/both": (1, 200),
 }
-CHOICES = ("/lens/material", "/lens/use", "/lens/blank_diameter_mm")
+CHOICES = ("/lens/material", "/lens/use", "/lens/blank_diameter_mm", "/lens/supply")
 
 
 def offers(answer: CheckAnswer) -> Iterator[tuple[Finding, Remedy]]:

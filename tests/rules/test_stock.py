@@ -342,3 +342,29 @@ def test_a_list_without_cylinders_and_with_a_bounded_total_says_so() -> None:
     assert finding.limit == (
         "sphere -6.00 to +4.00 D, no cylinder, total from -6.00 D, total to +4.00 D, in steps of 0.25 D"
     )
+
+
+def test_a_listed_blank_is_judged_with_the_centre_that_it_has() -> None:
+    """+4.00 with a front of 7 D falls off by more than 1.5 mm to the edge of a 52 mm lens: the surfaces meet before it."""
+    row = {
+        "name": "thin plus", "material": "polycarbonate", "diameter_mm": 75.0, "front_power_d": 7.0,
+        "sphere_least_d": 0.0, "sphere_most_d": 6.0, "cylinder_most_d": 2.0, "centre_mm": 1.5,
+    }  # fmt: skip
+    listed = {f"{R}/sphere": 4.0, f"{L}/sphere": 4.0, "/profile/blanks": [row], "/lens/blank_diameter_mm": GONE}
+    answer = check(Order.model_validate(edited(listed)), SHOP, LATER)
+    assert answer.thickness is not None
+    assert answer.thickness.right is not None
+    assert (answer.thickness.right.centre_mm, answer.thickness.right.centre_from) == (1.5, "stock")
+    assert "lens-runs-out" in [one.code for one in answer.findings]
+    thick = listed | {"/profile/blanks": [row | {"centre_mm": 6.5}]}
+    assert "lens-runs-out" not in [one.code for one in findings(edited(thick))]
+
+
+def test_a_lens_that_is_ordered_surfaced_asks_nothing_of_the_list() -> None:
+    row = {
+        "name": "weak minus", "material": "polycarbonate", "diameter_mm": 75.0, "front_power_d": 3.0,
+        "sphere_least_d": -1.0, "sphere_most_d": 0.0, "cylinder_most_d": 2.0,
+    }  # fmt: skip
+    listed = {"/profile/blanks": [row]}
+    assert findings(edited(listed), "no-blank-can-make-power")
+    assert not findings(edited(listed | {"/lens/supply": "surfaced"}), "no-blank-can-make-power")

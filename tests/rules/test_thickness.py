@@ -66,6 +66,19 @@ def edge(sphere: float, front: float, centre: float, h: float, n: float = N) -> 
     return centre + sag(arriving(front, centre, n) - sphere, h, n) - sag(front, h, n)
 
 
+def thinning(add: float, depth: float, corridor: float = 14.0) -> float:
+    """Curvature that rises along the corridor and stays, summed twice; Simpson's rule is exact for what is summed."""
+
+    def pulled(u: float) -> float:
+        return (depth - u) * add * min(u / corridor, 1.0) / (1000 * (N - 1))
+
+    turn = min(depth, corridor)
+    parts = [(0.0, turn), (turn, depth)]
+    return sum(
+        (end - start) / 6 * (pulled(start) + 4 * pulled((start + end) / 2) + pulled(end)) for start, end in parts
+    )
+
+
 def centre_of(sphere: float, front: float, h: float, least_edge: float, n: float = N) -> float:
     """The plus lens loop: too thin an edge is added to the centre, until nothing is left to add."""
     centre = 2.0
@@ -89,6 +102,8 @@ DRILLED, NOTED = 5.0, 6.0
 ADDED = {blank: centre_of(1.5, 8, blank / 2, 1.0) - centre_of(1.5, 8, FARTHEST, 1.0) for blank in (65, 70)}
 STOCK_EDGE = {blank: edge(2, 8, centre_of(2, 8, blank / 2, 1.0), FARTHEST) for blank in (70, 75)}
 PLUS_2 = ROUND | both(sphere=2.0) | {FRONT: 8.0, RIM: "drilled"}
+
+PRISM: Edits = {"/prescription/right/prism": [{"amount": 2.0, "base": "in"}]}
 
 CASES = (
     Case(
@@ -157,7 +172,8 @@ CASES = (
         unit="mm",
         key="thickness.least_edge_drilled_mm",
         moved=2.5,
-        remedies=[least(CENTRE, ceil(10 * centre_of(2, 8, FARTHEST, 2.0)) / 10)],
+        # The centre of a finished blank cannot be ordered.
+        remedies=[one_of(SUPPLY, "surfaced")],
     ),
     Case(
         code="centre-too-thin",
@@ -187,6 +203,48 @@ CASES = (
         key="thickness.most_edge_drilled_mm",
         moved=4.8,
         remedies=[one_of(MATERIAL, *thin_enough(-5.5, 4, DRILLED)), most(A, widest(-5.5, 4, DRILLED))],
+    ),
+    Case(
+        code="edge-unusually-thick",
+        severity="review",
+        within=(ROUND | FOUR | both(sphere=-10.5), ROUND | FOUR | both(sphere=-11.5) | {RIM: "drilled"}),
+        beyond=ROUND | FOUR | both(sphere=-11.5),
+        eye="right",
+        pointer=MATERIAL,
+        value=edge(-11.5, 4, 1.5, FARTHEST),
+        limit=10.0,
+        unit="mm",
+        key="thickness.edge_unusual_mm",
+        moved=9.0,
+        remedies=[one_of(MATERIAL, *thin_enough(-11.5, 4, 10.0)), most(A, widest(-11.5, 4, 10.0))],
+    ),
+    Case(
+        code="lower-edge-thin-with-add",
+        severity="review",
+        within=(
+            ROUND | {"/lens/use": "progressive"} | both(sphere=0.0, add=3.0) | {CENTRE: 3.5},
+            ROUND | {"/lens/use": "progressive"} | both(sphere=0.0),
+            ROUND | {"/lens/use": "near"} | both(sphere=0.0, add=3.0),
+        ),
+        beyond=ROUND | {"/lens/use": "progressive"} | both(sphere=0.0, add=3.0) | {CENTRE: 1.5},
+        eye="right",
+        pointer="/lens/use",
+        # A front of 6 D for a plano lens, the pupil 2 mm inward; 14 mm of corridor.
+        value=min(
+            edge(0.0, 6.0, 1.5, sqrt((x - 2) ** 2 + y * y)) - thinning(3.0, -y) for x, y in circle(25) if y < -1e-9
+        ),
+        limit=1.0,
+        unit="mm",
+        key="thickness.least_edge_full_mm",
+    ),
+    Case(
+        code="stock-lens-cannot-have-it",
+        severity="review",
+        within=({SUPPLY: "stock"}, PRISM, PRISM | {SUPPLY: "surfaced"}),
+        beyond=PRISM | {SUPPLY: "stock"},
+        pointer=SUPPLY,
+        value="stock",
+        remedies=[one_of(SUPPLY, "surfaced")],
     ),
     Case(
         code="edge-thick",
@@ -258,6 +316,8 @@ def test_rules_on_thickness_speak_beyond_their_limit_and_only_there(case: Case) 
 def test_one_step_short_of_a_remedy_the_lens_is_still_too_thin_or_too_thick(case: Case) -> None:
     for remedy in spoken(edited(case.beyond), case).remedies:
         short: list[Edits] = []
+        if remedy.pointer == SUPPLY:
+            continue  # there are but two ways of supply
         if remedy.pointer == A:
             assert remedy.at_most is not None
             short = [round_frame(round(remedy.at_most + 0.1, 1))]

@@ -43,6 +43,8 @@ def percent(power: float, h_mm: float = 16.0) -> float:
     return 100 * (1 / (1 - h_mm / 1000 * power) - 1)
 
 
+CURVED: Edits = {"/lens/front_power_d": 8.0, "/lens/centre_thickness_mm": 2.2}
+
 CASES = (
     Case(
         code="as-worn-power-differs",
@@ -61,6 +63,31 @@ CASES = (
         unit="D",
         key="worn.change_matters_d",
         moved=0.1,
+    ),
+    Case(
+        # 100 tan 25 t F1 / n for each eye (handbook, section 5), a front of 8 D and 2.2 mm in the middle, over both eyes.
+        code="wrap-prism-over-tolerance",
+        severity="review",
+        within=(CURVED | {WRAP: 15}, CURVED, CURVED | {TILT: 25}),
+        beyond=CURVED | {WRAP: 25},
+        pointer=WRAP,
+        value=2 * 100 * tan(radians(25)) * 0.0022 / N * 8,
+        limit=0.67,
+        unit="Δ",
+        key="tolerance.standard",
+    ),
+    Case(
+        # 27 mm to the eye's centre of rotation: 27 sin 4 = 1.88 mm, 27 sin 5 = 2.35 mm (handbook, section 5).
+        code="centres-drop-with-tilt",
+        severity="note",
+        within=({TILT: 4}, {WRAP: 10}),
+        beyond={TILT: 5},
+        pointer=TILT,
+        value=27 * sin(radians(5)),
+        limit=2.0,
+        unit="mm",
+        key="worn.drop_noted_mm",
+        moved=1.5,
     ),
     Case(
         code="magnification-differs",
