@@ -4,11 +4,11 @@ from dataclasses import dataclass
 from itertools import product
 
 from optics_core.pair_placement import (
-    PairLimits,
     PairPlace,
     by_eye_least_blank,
     pair_least_blank,
     pair_least_share,
+    pair_limits,
 )
 from optics_core.placement import EyeTask, Place
 from optics_core.prism import inward
@@ -69,12 +69,7 @@ def placement_facts(
     right_place, left_place = places
     if rx.right.optics is None or rx.left.optics is None:
         return None
-    limits = PairLimits(
-        horizontal_pd=standard.horizontal_pd,
-        horizontal_mm=standard.horizontal_mm,
-        vertical_pd=standard.vertical_pd,
-        vertical_mm=standard.vertical_mm,
-    )
+    limits = pair_limits(standard)
     ways = [
         PlacedPair(_task(rx.right, right_place, one), _task(rx.left, left_place, other), one, other)
         for one, other in product(_ways_up(right_place), _ways_up(left_place))

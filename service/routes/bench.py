@@ -4,6 +4,7 @@ from collections.abc import Callable
 from typing import Any, Final
 
 from fastapi import APIRouter, Request, Response
+from starlette.concurrency import run_in_threadpool
 
 from service.bench_drawing import NotDrawableError, drawing
 from service.contract.answer import Finding
@@ -45,13 +46,13 @@ def router(context: Context) -> APIRouter:
         """
         kind = preferred_type(",".join(request.headers.getlist("accept")), tuple(_WRITERS))
         try:
-            found = drawing(drawn, context.limits, context.today())
+            found = await run_in_threadpool(drawing, drawn, context.limits, context.today())
         except NotDrawableError as error:
             note_for_log(request, error.answer.decision, error.answer.findings)
             raise Problem("not-drawable", str(error), errors=_faults(error.answer.findings)) from None
         note_for_log(request, found.answer.decision, found.answer.findings)
         try:
-            return Response(_WRITERS[kind](found.sheet), media_type=kind)
+            return Response(await run_in_threadpool(_WRITERS[kind], found.sheet), media_type=kind)
         except TooLargeError as error:
             raise Problem("not-drawable", str(error)) from None
 

@@ -1,6 +1,7 @@
 """Check: can this order be made, will it be right, will it be safe?"""
 
 from fastapi import APIRouter, Request
+from starlette.concurrency import run_in_threadpool
 
 from service.checking import check
 from service.contract.answer import CheckAnswer
@@ -23,7 +24,12 @@ def router(context: Context) -> APIRouter:
 
         An order that can be read is answered 200, also when the decision is `reject`.
         """
-        answer = check(order, context.limits, context.today())
+        # A traced outline may take long to look through; the others, and the health checks, are not to wait for it.
+        answer = (
+            check(order, context.limits, context.today())
+            if order.frame.trace is None
+            else await run_in_threadpool(check, order, context.limits, context.today())
+        )
         note_for_log(request, answer.decision, answer.findings)
         return answer
 

@@ -1,6 +1,7 @@
 """Traces: what outline does a tracer's file hold?"""
 
 from fastapi import APIRouter, Request
+from starlette.concurrency import run_in_threadpool
 
 from service import limits
 from service.contract.bench import TraceFile
@@ -34,7 +35,7 @@ def router(context: Context) -> APIRouter:
 
         What is answered under `trace` can be put under `frame.trace` of an order as it stands.
         """
-        answer = read_trace(file, context.limits)
+        answer = await run_in_threadpool(read_trace, file, context.limits)
         note_for_log(request, answer.decision, answer.findings)
         return answer
 

@@ -5,6 +5,8 @@ import os
 import re
 import subprocess
 import sys
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -89,3 +91,11 @@ def test_the_svg_tells_those_who_cannot_see_it_what_it_is() -> None:
     assert read.root.get("role") == "img"
     named = (read.root.get("aria-labelledby") or "").split()
     assert [read.root.find(f"*[@id='{name}']") is not None for name in named] == [True, True]
+
+
+def test_sheets_drawn_at_the_same_time_do_not_mix() -> None:
+    sheets = [replace(next(iter(CASES.values()))(), title=f"W-{number}") for number in range(6)]
+    alone = [(svg(sheet), pdf(sheet)) for sheet in sheets]
+    with ThreadPoolExecutor(6) as pool:
+        together = list(pool.map(lambda sheet: (svg(sheet), pdf(sheet)), sheets * 4))
+    assert together == alone * 4
