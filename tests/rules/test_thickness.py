@@ -88,7 +88,12 @@ def centre_of(sphere: float, front: float, h: float, least_edge: float, n: float
 
 
 def thin_enough(sphere: float, front: float, limit: float) -> list[str]:
-    found = [name for name, (n, centre) in STOCKED.items() if edge(sphere, front, centre, FARTHEST, n) <= limit]
+    found = []
+    for name, (n, centre) in STOCKED.items():
+        back = (arriving(front, centre, n) - sphere) / (1000 * (n - 1))
+        reaches = back * FARTHEST < 1  # of a low index a circle may be too small
+        if reaches and edge(sphere, front, centre, FARTHEST, n) <= limit:
+            found.append(name)
     return [name for name in found if name != "polycarbonate"]
 
 
@@ -207,16 +212,16 @@ CASES = (
     Case(
         code="edge-unusually-thick",
         severity="review",
-        within=(ROUND | FOUR | both(sphere=-10.5), ROUND | FOUR | both(sphere=-11.5) | {RIM: "drilled"}),
-        beyond=ROUND | FOUR | both(sphere=-11.5),
+        within=(ROUND | FOUR | both(sphere=-14.0), ROUND | FOUR | both(sphere=-15.0) | {RIM: "drilled"}),
+        beyond=ROUND | FOUR | both(sphere=-15.0),
         eye="right",
         pointer=MATERIAL,
-        value=edge(-11.5, 4, 1.5, FARTHEST),
-        limit=10.0,
+        value=edge(-15, 4, 1.5, FARTHEST),
+        limit=14.0,
         unit="mm",
         key="thickness.edge_unusual_mm",
-        moved=9.0,
-        remedies=[one_of(MATERIAL, *thin_enough(-11.5, 4, 10.0)), most(A, widest(-11.5, 4, 10.0))],
+        moved=13.0,
+        remedies=[one_of(MATERIAL, *thin_enough(-15, 4, 14.0)), most(A, widest(-15, 4, 14.0))],
     ),
     Case(
         code="lower-edge-thin-with-add",
@@ -327,7 +332,7 @@ def test_one_step_short_of_a_remedy_the_lens_is_still_too_thin_or_too_thick(case
             short = [{MATERIAL: name} for name in STOCKED if name not in (remedy.one_of or ())]
         else:
             short = [{BLANK: size} for size in (65.0, 70.0, 75.0) if size not in (remedy.one_of or ())]
-        codes = {case.code, "edge-too-thin"} if case.code == "lens-runs-out" else {case.code}
+        codes = {case.code, "edge-too-thin"} if case.code == "lens-runs-out" else {case.code, "lens-body-impossible"}
         assert short
         for edits in short:
             found = findings(edited({**case.beyond, **edits}))
