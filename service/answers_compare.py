@@ -6,7 +6,7 @@ from optics_core.materials import Material
 from service.contract.answer import Decision, Finding
 from service.contract.compare import ComparedLens, ComparedMaterial, ComparedPair, ComparedRow
 from service.facts_compare import LensFigures, PairFigures
-from service.rounding import for_display
+from service.rounding import for_display, shown_if_any
 from service.rules.thickness import lens_body_impossible
 from service.rules.wearer import impact_resistant_material_advised, one_useful_eye
 
@@ -32,10 +32,10 @@ def row(
         right=_lens(figures.right),
         left=_lens(figures.left),
         pair=ComparedPair(
-            centre_mm=_shown(figures.centre_mm),
-            thickest_edge_mm=_shown(figures.thickest_edge_mm),
-            weight_g=_shown(figures.weight_g),
-            price=_shown(figures.price),
+            centre_mm=shown_if_any(figures.centre_mm),
+            thickest_edge_mm=shown_if_any(figures.thickest_edge_mm),
+            weight_g=shown_if_any(figures.weight_g),
+            price=shown_if_any(figures.price),
         ),
         colour_fringes=figures.colour_fringes,
         impact_advice=_once(one.code for one in found if one.code in _IMPACT_CODES),
@@ -53,19 +53,15 @@ def _lens(found: LensFigures) -> ComparedLens:
     body = found.body
     return ComparedLens(
         front_power_d=None if body is None else for_display(body.front_power_d),
-        centre_mm=None if body is None else _shown(body.centre_mm),
+        centre_mm=None if body is None else shown_if_any(body.centre_mm),
         thinnest_edge_mm=None if body is None or body.thinnest is None else for_display(body.thinnest.edge_mm),
         thickest_edge_mm=None if body is None or body.thickest is None else for_display(body.thickest.edge_mm),
-        weight_g=None if body is None else _shown(body.weight_g),
-        shows_behind_mm=None if body is None else _shown(body.shows_behind_mm),
-        margin_mm=_shown(found.margin_mm),
-        chromatic_pd=_shown(found.chromatic_pd),
+        weight_g=None if body is None else shown_if_any(body.weight_g),
+        shows_behind_mm=None if body is None else shown_if_any(body.shows_behind_mm),
+        margin_mm=shown_if_any(found.margin_mm),
+        chromatic_pd=shown_if_any(found.chromatic_pd),
     )
 
 
 def _once(codes: Iterable[str]) -> list[str]:
     return list(dict.fromkeys(codes))
-
-
-def _shown(figure: float | None) -> float | None:
-    return None if figure is None else for_display(figure)

@@ -18,7 +18,7 @@ from service.facts import OrderFacts
 from service.facts_place import EyePlace
 from service.facts_placement import EyePlacement, PairPlacement
 from service.facts_trace import EyeOutline
-from service.rounding import for_display
+from service.rounding import for_display, shown_if_any
 
 
 def fit(facts: OrderFacts) -> Fit:
@@ -52,8 +52,8 @@ def _fit(place: EyePlace, facts: OrderFacts) -> EyeFit:
         decentration_mm=Shift(for_display(place.in_mm), None if place.up_mm is None else for_display(place.up_mm)),
         minimum_blank_mm=_blank(place, facts),
         blank_mm=place.blank_mm,
-        margin_mm=_shown(place.margin_mm),
-        largest_ed_mm=_shown(place.largest_ed_mm),
+        margin_mm=shown_if_any(place.margin_mm),
+        largest_ed_mm=shown_if_any(place.largest_ed_mm),
         outline=_outline(place),
         tightest=_tightest(place),
         placement=_placement(place, facts),
@@ -112,7 +112,7 @@ def _placement(place: EyePlace, facts: OrderFacts) -> Placement | None:
         if turn is None
         else HalfTurn(
             margin_as_placed_mm=for_display(turn.as_placed_mm),
-            margin_turned_mm=_shown(turn.turned_mm),
+            margin_turned_mm=shown_if_any(turn.turned_mm),
             better=turn.better,
             gain_mm=for_display(turn.gain_mm),
             refused=turn.refused,
@@ -149,9 +149,8 @@ def _largest(facts: OrderFacts) -> LargestFrame | None:
     if found is None:
         return None
     return LargestFrame(
-        blank_mm=found.blank_mm, a_mm=_shown(found.a_mm), dbl_mm=_shown(found.dbl_mm), ed_mm=for_display(found.ed_mm)
+        blank_mm=found.blank_mm,
+        a_mm=shown_if_any(found.a_mm),
+        dbl_mm=shown_if_any(found.dbl_mm),
+        ed_mm=for_display(found.ed_mm),
     )
-
-
-def _shown(figure: float | None) -> float | None:
-    return None if figure is None else for_display(figure)

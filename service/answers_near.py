@@ -16,7 +16,7 @@ from service.facts_near import EyeNear as NearEye
 from service.facts_near import NearFacts
 from service.facts_reading_part import ProgressiveEye, SegmentEye
 from service.profile.loader import Limits
-from service.rounding import for_display
+from service.rounding import for_display, shown_if_any
 
 
 def near(facts: NearFacts | None, limits: Limits) -> NearAnswer | None:
@@ -27,8 +27,8 @@ def near(facts: NearFacts | None, limits: Limits) -> NearAnswer | None:
     found = facts.imbalance
     return NearAnswer(
         working_distance_mm=facts.working_mm,
-        near_pd_mm=_shown(facts.pd_mm),
-        by_geometry_mm=_shown(facts.by_geometry_mm),
+        near_pd_mm=shown_if_any(facts.pd_mm),
+        by_geometry_mm=shown_if_any(facts.by_geometry_mm),
         share_of_add=limits.profile.near.intermediate_share,
         right=_eye(right),
         left=_eye(left),
@@ -47,12 +47,12 @@ def near(facts: NearFacts | None, limits: Limits) -> NearAnswer | None:
 def _eye(eye: NearEye) -> EyeNear:
     needs, total = eye.pair_needs, eye.total_inset_mm
     return EyeNear(
-        pd=NearPd(_shown(eye.pd_mm), eye.pd_from, _shown(eye.by_geometry_mm)),
-        inset_mm=_shown(eye.inset_mm),
-        total_inset_mm=_shown(total),
+        pd=NearPd(shown_if_any(eye.pd_mm), eye.pd_from, shown_if_any(eye.by_geometry_mm)),
+        inset_mm=shown_if_any(eye.inset_mm),
+        total_inset_mm=shown_if_any(total),
         reading=None if eye.reading is None else worn_power(eye.reading),
         intermediate=None if eye.intermediate is None else worn_power(eye.intermediate),
-        pair_decentration_mm=None if total is None else Shift(for_display(total), _shown(eye.up_mm)),
+        pair_decentration_mm=None if total is None else Shift(for_display(total), shown_if_any(eye.up_mm)),
         pair_minimum_blank_mm=None
         if needs is None
         else NearBlank(
@@ -68,7 +68,7 @@ def _segment(segment: SegmentEye) -> SegmentAnswer:
         place_mm=_place(segment.place),
         depth_mm=for_display(segment.depth_mm),
         room_above_mm=for_display(segment.room_above_mm),
-        image_jump=_shown(segment.image_jump_pd),
+        image_jump=shown_if_any(segment.image_jump_pd),
         blank_middle_mm=None if segment.blank_middle is None else _place(segment.blank_middle),
     )
 
@@ -76,15 +76,11 @@ def _segment(segment: SegmentEye) -> SegmentAnswer:
 def _progressive(room: ProgressiveEye) -> ProgressiveAnswer:
     return ProgressiveAnswer(
         least_height_mm=for_display(room.least_height_mm),
-        room_below_mm=_shown(room.room_below_mm),
-        room_above_mm=_shown(room.room_above_mm),
-        spare_mm=_shown(room.spare_mm),
+        room_below_mm=shown_if_any(room.room_below_mm),
+        room_above_mm=shown_if_any(room.room_above_mm),
+        spare_mm=shown_if_any(room.spare_mm),
     )
 
 
 def _place(place: Place) -> Shift:
     return Shift(for_display(place.in_mm), for_display(place.up_mm))
-
-
-def _shown(figure: float | None) -> float | None:
-    return None if figure is None else for_display(figure)

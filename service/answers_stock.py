@@ -7,7 +7,7 @@ from service.contract.answer_fields import EyeName
 from service.contract.stock import BlankCandidate, EyeBlanks, Stock
 from service.facts import OrderFacts
 from service.facts_stock import Candidate, EyeStock
-from service.rounding import for_display
+from service.rounding import for_display, shown_if_any
 
 _MOST_SHOWN = 20
 
@@ -17,7 +17,7 @@ def stock(facts: OrderFacts) -> Stock | None:
     found = facts.stock
     if found is None:
         return None
-    return Stock(_eye(found.right), _eye(found.left), _shown(found.pair_price))
+    return Stock(_eye(found.right), _eye(found.left), shown_if_any(found.pair_price))
 
 
 def assumed_blanks(facts: OrderFacts) -> list[Assumption]:
@@ -50,10 +50,10 @@ def _eye(found: EyeStock | None) -> EyeBlanks | None:
     row = None if found.best is None else found.best.row
     return EyeBlanks(
         best=None if row is None else row.name,
-        front_power_d=None if row is None else _shown(row.front_power_d),
+        front_power_d=None if row is None else shown_if_any(row.front_power_d),
         diameter_mm=None if row is None else for_display(row.diameter_mm),
-        centre_mm=None if row is None else _shown(row.centre_mm),
-        price=None if row is None else _shown(row.price),
+        centre_mm=None if row is None else shown_if_any(row.centre_mm),
+        price=None if row is None else shown_if_any(row.price),
         candidates=[_candidate(one) for one in found.candidates[:_MOST_SHOWN]],
         not_shown=max(len(found.candidates) - _MOST_SHOWN, 0),
     )
@@ -61,7 +61,3 @@ def _eye(found: EyeStock | None) -> EyeBlanks | None:
 
 def _candidate(one: Candidate) -> BlankCandidate:
     return BlankCandidate(one.row.name, for_display(one.row.diameter_mm), one.fits, list(one.reasons))
-
-
-def _shown(figure: float | None) -> float | None:
-    return None if figure is None else for_display(figure)

@@ -11,7 +11,7 @@ from service.contract.thickness import (
 )
 from service.facts import OrderFacts
 from service.facts_thickness import EdgePlace, EyeThickness
-from service.rounding import for_display
+from service.rounding import for_display, shown_if_any
 
 
 def thickness(facts: OrderFacts, *, with_profile: bool) -> ThicknessAnswer | None:
@@ -38,14 +38,14 @@ def _eye(found: EyeThickness, with_profile: bool) -> EyeThicknessAnswer:
     if found.thinnest is not None and found.thickest is not None:
         edge = EdgeThickness(_at(found.thinnest), _at(found.thickest))
     return EyeThicknessAnswer(
-        centre_mm=_shown(found.centre_mm),
+        centre_mm=shown_if_any(found.centre_mm),
         edge_mm=edge,
         profile_mm=[_at(place) for place in found.edges] if with_profile and edge is not None else None,
-        weight_g=_shown(found.weight_g),
+        weight_g=shown_if_any(found.weight_g),
         front_power_d=for_display(found.front_power_d),
         front_from=found.front_from,
         centre_from=found.centre_from,
-        lower_edge_with_add_mm=_shown(found.lower_edge_with_add_mm),
+        lower_edge_with_add_mm=shown_if_any(found.lower_edge_with_add_mm),
         least_centre_mm=found.least_centre_mm,
         least_edge_mm=found.least_edge_mm,
         basis=found.basis,
@@ -59,12 +59,10 @@ def _eye(found: EyeThickness, with_profile: bool) -> EyeThicknessAnswer:
 def _round(found: EyeThickness) -> RoundOrGround | None:
     if found.stock_centre_mm is None and found.surfaced_centre_mm is None:
         return None
-    return RoundOrGround(_shown(found.stock_centre_mm), _shown(found.surfaced_centre_mm), _shown(found.stock_adds_mm))
+    return RoundOrGround(
+        shown_if_any(found.stock_centre_mm), shown_if_any(found.surfaced_centre_mm), shown_if_any(found.stock_adds_mm)
+    )
 
 
 def _at(place: EdgePlace) -> EdgeAt:
     return EdgeAt(for_display(place.edge_mm), for_display(place.angle_deg))
-
-
-def _shown(figure: float | None) -> float | None:
-    return None if figure is None else for_display(figure)

@@ -151,9 +151,7 @@ def _lens(
     power: EyePower = facts.cut.right if place.eye == "right" else facts.cut.left
     frame = facts.frame
     points = (
-        rounded_rectangle(
-            a_mm=frame.a_mm, b_mm=frame.b_mm, ed_mm=frame.usual_ed_mm if frame.ed_mm is None else frame.ed_mm, count=240
-        )
+        rounded_rectangle(a_mm=frame.a_mm, b_mm=frame.b_mm, ed_mm=frame.taken_ed_mm, count=240)
         if place.outline is None
         else place.outline.points
     )

@@ -112,7 +112,7 @@ def _traced(place: EyePlace, outline: EyeOutline, frame: FrameValues, blank_mm: 
 
 
 def _boxed(place: EyePlace, frame: FrameValues, blank_mm: float) -> tuple[_Solve, _Solve]:
-    ed = frame.usual_ed_mm if frame.ed_mm is None else frame.ed_mm
+    ed = frame.taken_ed_mm
     # A blank whose optical centre is off its middle acts like one that is centred for another PD and height.
     offset_in, offset_up = place.better_offset_mm
     pd_mm, up_mm = place.pd_mm + offset_in, place.up_taken_mm - offset_up

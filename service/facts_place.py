@@ -232,7 +232,7 @@ def blank_needs(
             minimum_blank(outline.points, x_mm=inward(eye=eye, x=in_mm), y_mm=up_mm, allowance_mm=allowance)
         )
         return BlankNeeds(BlankBounds(exact, exact, exact), exact)
-    ed_mm = frame.usual_ed_mm if frame.ed_mm is None else frame.ed_mm
+    ed_mm = frame.taken_ed_mm
     sure = blank_bounds(a_mm=frame.a_mm, b_mm=frame.b_mm, ed_mm=ed_mm, in_mm=in_mm, up_mm=up_mm, allowance_mm=allowance)
     at_most = sure.at_most_mm
     if frame.ed_mm is None:
@@ -304,7 +304,7 @@ def pupil_prism(power: EyePower, place: EyePlace, frame: FrameValues) -> PupilPr
     if place.outline is None:
         reach = decentration_reachable(
             blank_mm=place.blank_mm,
-            ed_mm=frame.usual_ed_mm if frame.ed_mm is None else frame.ed_mm,
+            ed_mm=frame.taken_ed_mm,
             allowance_mm=place.allowance_mm,
         )
         if reach < 0:

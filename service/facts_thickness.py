@@ -195,9 +195,7 @@ def _lenses(
         if power.optics is None:
             continue
         if place.outline is None:
-            modelled = modelled or modelled_outlines(
-                a_mm=frame.a_mm, b_mm=frame.b_mm, ed_mm=frame.usual_ed_mm if frame.ed_mm is None else frame.ed_mm
-            )
+            modelled = modelled or modelled_outlines(a_mm=frame.a_mm, b_mm=frame.b_mm, ed_mm=frame.taken_ed_mm)
             x, y = modelled
         else:
             x, y = place.outline.points[:, 0], place.outline.points[:, 1]

@@ -18,3 +18,8 @@ def settled(value: float) -> float:
 def for_display(value: float) -> float:
     """The figure as an answer shows it."""
     return (value if (8.0 * value).is_integer() else round(value, _SHOWN_DECIMALS)) + 0.0
+
+
+def shown_if_any(value: float | None) -> float | None:
+    """The figure as an answer shows it, or None where there is none."""
+    return None if value is None else for_display(value)

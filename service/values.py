@@ -62,6 +62,11 @@ class FrameValues:
     diagonal_mm: float
     largest_side_mm: float
 
+    @property
+    def taken_ed_mm(self) -> float:
+        """The given effective diameter or, without a usable one, the usual one of such a frame."""
+        return self.usual_ed_mm if self.ed_mm is None else self.ed_mm
+
 
 @dataclass(frozen=True, slots=True)
 class TracedOutline:
