@@ -221,8 +221,7 @@ def reading_power(
     """
     library, sphere, cylinder, axis, add = checked_lens(_ADDED_LENS, sphere_d, cylinder_d, axis_deg, add_d)
     demand(add >= 0.0, argument="add_d", rule=AN_ADD, value=add)
-    axis = library.only(cylinder != 0.0, within_half_turn(library, axis))
-    return SpheroCylinder(sphere + add, cylinder + 0.0, axis)
+    return _added(library, sphere, cylinder, axis, add)
 
 
 def intermediate_power(
@@ -260,8 +259,7 @@ def intermediate_power(
     library, sphere, cylinder, axis, add, part = checked_lens(_ADDED_PART, sphere_d, cylinder_d, axis_deg, add_d, share)
     demand(add >= 0.0, argument="add_d", rule=AN_ADD, value=add)
     demand((part >= 0.0) & (part <= 1.0), argument="share", rule=A_SHARE, value=part)
-    axis = library.only(cylinder != 0.0, within_half_turn(library, axis))
-    return SpheroCylinder(sphere + add * part, cylinder + 0.0, axis)
+    return _added(library, sphere, cylinder, axis, add * part)
 
 
 def accommodation_asked(*, add_d: Number, working_mm: Number) -> Number:
@@ -351,6 +349,10 @@ def expected_add(*, working_mm: Number, amplitude_d: Number) -> Number:
     demand(working > 0.0, argument="working_mm", rule=ABOVE_ZERO, value=working)
     demand(amplitude >= 0.0, argument="amplitude_d", rule="An amplitude of 0 or more is expected.", value=amplitude)
     return library.maximum(1000.0 / working - amplitude / 2.0, 0.0)
+
+
+def _added(library: Any, sphere: Any, cylinder: Any, axis: Any, add: Any) -> SpheroCylinder:
+    return SpheroCylinder(sphere + add, cylinder + 0.0, library.only(cylinder != 0.0, within_half_turn(library, axis)))
 
 
 def _demand_sight(pd: Any, working: Any, centre: Any) -> None:

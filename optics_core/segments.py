@@ -20,6 +20,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from optics_core._body import ABOVE_1
 from optics_core._boxes import ABOVE_ZERO, NOT_NEGATIVE, demand_frame, inward_offset
 from optics_core._lens import LENS, checked_lens
 from optics_core._numeric import Array, Number, Numbers, demand, numbers
@@ -433,8 +434,8 @@ def progressive_thinning(*, add_d: Number, index: Number, depth_mm: Number, corr
     library, add, n, depth, corridor = numbers(
         ("add_d", "index", "depth_mm", "corridor_mm"), add_d, index, depth_mm, corridor_mm
     )
-    demand(n > 1.0, argument="index", rule="A refractive index above 1 is expected.", value=n)
-    demand(corridor > 0.0, argument="corridor_mm", rule="A length above 0 mm is expected.", value=corridor)
+    demand(n > 1.0, argument="index", rule=ABOVE_1, value=n)
+    demand(corridor > 0.0, argument="corridor_mm", rule=ABOVE_ZERO, value=corridor)
     below = library.maximum(depth, 0.0)
     within, beyond = library.minimum(below, corridor), library.maximum(below - corridor, 0.0)
     # Within the corridor v^3 / (6 L); beyond it v L / 2 - L^2 / 3 + (v - L)^2 / 2.

@@ -28,7 +28,7 @@ from service.profile.loader import ProfileError, load
 from service.report import fault_report, report
 from service.routes.context import today_utc
 from service.settings import Settings, SettingsError, settings_from
-from service.trace_reading import TraceFileError, trace_notes, with_trace
+from service.trace_reading import TraceFileError, with_trace
 from service.web.problems import Problem, problem_document
 
 UNREADABLE: Final = 3
@@ -223,10 +223,10 @@ def _order(options: argparse.Namespace) -> Order:
         return order
     text = _opened(options.trace).decode("utf-8", "replace")
     try:
-        order = with_trace(order, text, options.trace_eye)
+        order, notes = with_trace(order, text, options.trace_eye)
     except TraceFileError as error:
         raise _NotOpenedError(f"{options.trace}: {error}") from None
-    for note in trace_notes(text):
+    for note in notes:
         print(f"benchgate: {options.trace}: {note}", file=sys.stderr)
     return order
 

@@ -16,7 +16,7 @@ from service.contract.placement import (
 )
 from service.facts import OrderFacts
 from service.facts_place import EyePlace
-from service.facts_placement import EyePlacement, PairPlacement
+from service.facts_placement import PairPlacement
 from service.facts_trace import EyeOutline
 from service.rounding import for_display, shown_if_any
 
@@ -126,7 +126,7 @@ def _placement(place: EyePlace, facts: OrderFacts) -> Placement | None:
 def _placed(pair: PairPlacement | None, place: EyePlace) -> Placed | None:
     if pair is None:
         return None
-    at: EyePlacement = pair.right if place.eye == "right" else pair.left
+    at = pair.of(place.eye)
     return Placed(
         turned=at.turned,
         minimum_blank_mm=for_display(at.minimum_blank_mm),

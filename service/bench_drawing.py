@@ -17,6 +17,7 @@ from service.facts_prescription import EyePower
 from service.notation import line
 from service.profile.loader import Limits
 from service.rounding import for_display
+from service.words import height, in_and_up, side
 
 _HEADINGS = {
     "accept": "Accept.",
@@ -121,34 +122,39 @@ def _advice(placement: str, drawn: list[EyePlace], facts: OrderFacts, limits: Li
 
 
 def _how_moved(place: EyePlace, facts: OrderFacts, limits: Limits) -> str | None:
-    turned, shift_in, shift_up = _advised(place, facts, limits)
-    moves = ["blank turned by half a turn"] if turned else []
-    if shift_in or shift_up:
-        sideways = f"{abs(shift_in):.2f} mm {'in' if shift_in >= 0 else 'out'}"
-        moves.append(
-            f"optical centre {sideways}, {abs(shift_up):.2f} mm {'up' if shift_up >= 0 else 'down'} of the pupil"
-        )
+    at = advised(place, facts, limits)
+    moves = ["blank turned by half a turn"] if at.turned else []
+    if at.in_mm or at.up_mm:
+        moves.append(f"optical centre {in_and_up(at.in_mm, at.up_mm, 'mm')} from the pupil")
     return ", ".join(moves) or None
 
 
-def _advised(place: EyePlace, facts: OrderFacts, limits: Limits) -> tuple[bool, float, float]:
-    """Whether the check advises to turn the blank, and how far in and up to shift its optical centre."""
+@dataclass(frozen=True, slots=True)
+class Advised:
+    """What the check advises about one blank: to turn it by half a turn, and how far to shift its optical centre."""
+
+    turned: bool
+    in_mm: float
+    up_mm: float
+
+
+def advised(place: EyePlace, facts: OrderFacts, limits: Limits) -> Advised:
+    """Whether to turn the blank, and how far in and up of the pupil to put its optical centre."""
     if facts.placement is not None and facts.placement.this_blank is not None:
-        at = facts.placement.this_blank.right if place.eye == "right" else facts.placement.this_blank.left
+        at = facts.placement.this_blank.of(place.eye)
         # With prescribed prism and blanks that are ample the place is that of the prism, which a person decides on.
         short = any(not one.centre_in_reach for one in facts.places)
         if short and (at.in_mm or at.up_mm):
-            return at.turned, at.in_mm, at.up_mm
+            return Advised(at.turned, at.in_mm, at.up_mm)
     turn = place.half_turn
-    needed = place.spare_mm is not None and place.spare_mm < 0 and place.centre_in_reach
     gains = turn is not None and turn.gain_mm >= limits.profile.placement.turn_gain_mm
-    return place.better_turned and (needed or gains), 0.0, 0.0
+    return Advised(place.better_turned and (place.does_only_turned or gains), 0.0, 0.0)
 
 
 def _lens(
     place: EyePlace, facts: OrderFacts, placement: Literal["as_ordered", "advised"], limits: Limits
 ) -> LensDrawing:
-    power: EyePower = facts.cut.right if place.eye == "right" else facts.cut.left
+    power = facts.cut.of(place.eye)
     frame = facts.frame
     points = (
         rounded_rectangle(a_mm=frame.a_mm, b_mm=frame.b_mm, ed_mm=frame.taken_ed_mm, count=240)
@@ -158,9 +164,9 @@ def _lens(
     centre_in, centre_up = place.in_mm, place.up_taken_mm
     offset_in, offset_up = place.offset_mm
     if placement == "advised":
-        turned, shift_in, shift_up = _advised(place, facts, limits)
-        centre_in, centre_up = centre_in + shift_in, centre_up + shift_up
-        if turned:
+        at = advised(place, facts, limits)
+        centre_in, centre_up = centre_in + at.in_mm, centre_up + at.up_mm
+        if at.turned:
             offset_in, offset_up = -offset_in, -offset_up
     middle = (inward(eye=place.eye, x=centre_in - offset_in), centre_up - offset_up)
     tightest = None
@@ -172,9 +178,7 @@ def _lens(
     if tightest is not None:
         # Shifted as advised a lens just touches: what rounding leaves of that is no lack.
         margin = for_display(tightest.margin_mm)
-        side = "nasal" if inward(eye=place.eye, x=tightest.x_mm) >= 0 else "temporal"
-        height = "above" if tightest.above_deg >= 0 else "below"
-        words = f"{margin:.2f} mm, {side}, {abs(tightest.above_deg):.0f}° {height} the centre line"
+        words = f"{margin:.2f} mm, {side(inward(eye=place.eye, x=tightest.x_mm))}, {height(tightest.above_deg)}"
     return LensDrawing(
         eye=place.eye,
         outline=tuple((float(x), float(y)) for x, y in points),

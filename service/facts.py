@@ -197,11 +197,11 @@ def _with_prism(
     advised = None if placement is None else placement.this_blank
     found = []
     for place in places:
-        power = rx.right if place.eye == "right" else rx.left
+        power = rx.of(place.eye)
         if advised is None:
             prism = pupil_prism(power, place, frame)
         else:
-            at = advised.right if place.eye == "right" else advised.left
+            at = advised.of(place.eye)
             prism = _advised_prism(place, at) if at.in_mm or at.up_mm else None
         found.append(replace(place, pupil_prism=prism))
     return tuple(found)

@@ -23,6 +23,7 @@ from service.facts_trace import EyeOutline
 from service.profile.loader import Limits
 from service.rounding import settled
 from service.values import NEEDS_ADD, EyeName, FrameValues, OrderValues
+from service.words import side
 
 # Why a blank may not be turned by half a turn.
 NoTurn = Literal["reading-part", "prescribed-prism", "marked-top", "gradient-tint", "polarised"]
@@ -107,10 +108,14 @@ class EyePlace:
         return self.best_spare_mm is None or self.best_spare_mm >= 0
 
     @property
+    def does_only_turned(self) -> bool:
+        """Whether the blank is sure to do after half a turn, and as it lies is not."""
+        return self.spare_mm is not None and self.spare_mm < 0 and self.centre_in_reach
+
+    @property
     def tightest_side(self) -> Literal["nasal", "temporal"]:
         """On which side of the boxed centre the lens comes nearest to the edge of its blank."""
-        x = 0.0 if self.tightest is None else inward(eye=self.eye, x=self.tightest.x_mm)
-        return "nasal" if x >= 0 else "temporal"
+        return side(0.0 if self.tightest is None else inward(eye=self.eye, x=self.tightest.x_mm))
 
     @property
     def up_taken_mm(self) -> float:

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from itertools import product
+from typing import Any
 
 from optics_core.pair_placement import (
     PairPlace,
@@ -11,10 +12,11 @@ from optics_core.pair_placement import (
     pair_limits,
 )
 from optics_core.placement import EyeTask, Place
-from optics_core.prism import inward
+from optics_core.prism import Prism, inward
+from optics_core.sphero_cylinder import SpheroCylinder
 from optics_core.tolerance import PrismLimits
 from service.facts_place import EyePlace
-from service.facts_prescription import EyePower, PrescriptionFacts
+from service.facts_prescription import PrescriptionFacts
 from service.rounding import settled
 from service.values import EyeName
 
@@ -43,6 +45,10 @@ class PairPlacement:
     minimum_blank_mm: float
     share_of_limit: float
 
+    def of(self, eye: EyeName) -> EyePlacement:
+        """That of one eye."""
+        return self.right if eye == "right" else self.left
+
 
 @dataclass(frozen=True, slots=True)
 class PlacementFacts:
@@ -62,21 +68,28 @@ def placement_facts(
     rx: PrescriptionFacts, places: tuple[EyePlace, ...], standard: PrismLimits, one_eye_share: float
 ) -> PlacementFacts | None:
     """Where the blanks could sit; None where they need not move, or too little is known."""
-    if len(places) != 2 or any(place.outline is None or place.blank_mm is None for place in places):
-        return None
-    if all(place.centre_in_reach for place in places) and not rx.prescribed_prism:
+    if len(places) != 2 or (all(place.centre_in_reach for place in places) and not rx.prescribed_prism):
         return None
     right_place, left_place = places
+    right_mm, left_mm = right_place.blank_mm, left_place.blank_mm
+    if right_place.outline is None or left_place.outline is None or right_mm is None or left_mm is None:
+        return None
     if rx.right.optics is None or rx.left.optics is None:
         return None
     limits = pair_limits(standard)
+    right_points, left_points = right_place.outline.points, left_place.outline.points
+    right_power, left_power = rx.right.optics.minus, rx.left.optics.minus
     ways = [
-        PlacedPair(_task(rx.right, right_place, one), _task(rx.left, left_place, other), one, other)
+        _PlacedPair(
+            _task(right_points, right_power, rx.right.prism, right_place, one),
+            _task(left_points, left_power, rx.left.prism, left_place, other),
+            one,
+            other,
+        )
         for one, other in product(_ways_up(right_place), _ways_up(left_place))
     ]
     # The allowances differ only if the bevels do, and one trace holds both.
     allowance = max(place.allowance_mm for place in places)
-    right_mm, left_mm = right_place.blank_mm or 0.0, left_place.blank_mm or 0.0
     least, by_eye, this = [], [], []
     for way in ways:
         right, left = way.right, way.left
@@ -96,7 +109,7 @@ def placement_facts(
 
 
 @dataclass(frozen=True, slots=True)
-class PlacedPair:
+class _PlacedPair:
     """Both lenses to be placed, each blank one way up."""
 
     right: EyeTask
@@ -106,25 +119,24 @@ class PlacedPair:
 
 
 def _ways_up(place: EyePlace) -> tuple[bool, ...]:
-    """Whether the blank is turned: the better way first, the other after it where it may be turned."""
+    """Whether the blank is turned: of ways that come to the same the first is taken, the one with more room."""
     turn = place.half_turn
     if turn is None or turn.refused is not None:
         return (False,)
     return (place.better_turned, not place.better_turned)
 
 
-def _task(power: EyePower, place: EyePlace, turned: bool) -> EyeTask:
-    minus, prism = (None if power.optics is None else power.optics.minus), power.prism
+def _task(points: Any, power: SpheroCylinder, prism: Prism | None, place: EyePlace, turned: bool) -> EyeTask:
     offset_in, offset_up = place.offset_mm
     sign = -1.0 if turned else 1.0
     return EyeTask(
-        points=None if place.outline is None else place.outline.points,
+        points=points,
         pupil_x_mm=inward(eye=place.eye, x=place.in_mm),
         pupil_y_mm=place.up_taken_mm,
         # A power far below any that can be made is none: it would ask for a centre out of the world.
-        sphere_d=0.0 if minus is None else settled(minus.sphere_d),
-        cylinder_d=0.0 if minus is None else settled(minus.cylinder_d),
-        axis_deg=None if minus is None or not settled(minus.cylinder_d) else minus.axis_deg,
+        sphere_d=settled(power.sphere_d),
+        cylinder_d=settled(power.cylinder_d),
+        axis_deg=power.axis_deg if settled(power.cylinder_d) else None,
         prism_x_pd=0.0 if prism is None else settled(prism.x_pd),
         prism_y_pd=0.0 if prism is None else settled(prism.y_pd),
         offset_x_mm=sign * inward(eye=place.eye, x=offset_in),
@@ -132,7 +144,7 @@ def _task(power: EyePower, place: EyePlace, turned: bool) -> EyeTask:
     )
 
 
-def _pair(found: PairPlace | None, way: PlacedPair) -> PairPlacement | None:
+def _pair(found: PairPlace | None, way: _PlacedPair) -> PairPlacement | None:
     if found is None:
         return None
     return PairPlacement(

@@ -1,5 +1,6 @@
 """What follows from a prescription by itself: one frozen object, computed once."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from typing import Literal
@@ -16,7 +17,7 @@ from optics_core.prism import (
 from optics_core.sphero_cylinder import LensForms, lens_forms, normal_axis
 from service.profile.loader import Limits
 from service.rounding import settled
-from service.values import EyeName, EyeValues, PrescriptionValues
+from service.values import Base, EyeName, EyeValues, PrescriptionValues
 
 STEP_D = 0.25
 # An eighth, written out or cut to two decimals (-1.62 for -1.625), as the trade does.
@@ -77,6 +78,10 @@ class PrescriptionFacts:
     as_of: date
     age_days: int | None
 
+    def of(self, eye: EyeName) -> EyePower:
+        """That of one eye."""
+        return self.right if eye == "right" else self.left
+
 
 def prescription_facts(values: PrescriptionValues, limits: Limits) -> PrescriptionFacts:
     """Work out everything that the rules on the prescription read."""
@@ -136,7 +141,7 @@ def _eye_power(values: EyeValues, readable_d: float) -> EyePower:
         # The other principal power, so that the same lens in the other form is judged alike.
         beyond = (("cylinder", values.sphere_d + cylinder),)
     lacks_axis = cylinder != 0 and usable_axis is None
-    prism = _prescribed_prism(values)
+    prism = prism_of(values.eye, values.prism)
     amount, base = amount_and_base(x_pd=prism.x_pd, y_pd=prism.y_pd) if prism else (0.0, 0.0)
     return EyePower(
         eye=values.eye,
@@ -172,12 +177,11 @@ def _off_step(
     return tuple(found)
 
 
-def _prescribed_prism(values: EyeValues) -> Prism | None:
+def prism_of(eye: EyeName, components: Iterable[tuple[float, Base | float]]) -> Prism | None:
+    """Components with their bases as one prism; None where there is none."""
     parts = [
-        prism_from_base(
-            amount_pd=amount, base_deg=base_angle(eye=values.eye, base=base) if isinstance(base, str) else base
-        )
-        for amount, base in values.prism
+        prism_from_base(amount_pd=amount, base_deg=base_angle(eye=eye, base=base) if isinstance(base, str) else base)
+        for amount, base in components
         if amount > 0
     ]
     return combined(parts) if parts else None

@@ -70,6 +70,10 @@ class StockFacts:
     bases_apart_d: float | None
     pair_price: float | None
 
+    def of(self, eye: EyeName) -> EyeStock | None:
+        """That of one eye."""
+        return self.right if eye == "right" else self.left
+
 
 def stock_facts(
     rx: PrescriptionFacts, cut: PrescriptionFacts, places: tuple[EyePlace, ...], values: OrderValues

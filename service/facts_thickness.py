@@ -1,6 +1,6 @@
 """What follows for the lenses as bodies: how thick, where, how heavy, and what shows beside the rim."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -97,6 +97,29 @@ class _Lens:
     listed_centre_mm: float | None
 
 
+@dataclass(frozen=True, slots=True)
+class _Making:
+    """What both lenses of a pair are made by: the order, its material, and what the shop asks of centres and edges."""
+
+    values: OrderValues
+    material: Material
+    least_centre_mm: float
+    least_edge_mm: float
+    full_edge_mm: float
+    edge_of_centre_mm: float
+    corridor_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Centres:
+    """Centre that one lens is given; None where the rule finds it. The others are those of `EyeThickness`."""
+
+    given_mm: float | None
+    blank_rules: bool
+    stock_mm: float | None = None
+    surfaced_mm: float | None = None
+
+
 def thickness_facts(
     values: OrderValues,
     rx: PrescriptionFacts,
@@ -111,58 +134,30 @@ def thickness_facts(
     lenses = _lenses(values.frame, values.body, rx, places, stock)
     if not lenses:
         return ()
-    least_centre, least_edge = _least_centre(values, limits), least_edge_of(values.body.rim, limits)
-    given = values.body.centre_mm
-    rounded: list[float | None] = [None] * len(lenses)
-    surfaced: list[float | None] = [None] * len(lenses)
-    centres: list[float | None] = [given] * len(lenses)
-    if given is None and values.body.supply == "stock":
-        for number, lens in enumerate(lenses):
-            if lens.listed_centre_mm is not None:
-                centres[number] = lens.listed_centre_mm
-                continue
-            if lens.place.blank_mm is None or not _blank_rules_centre(values.body, lens.power):
-                continue
-            rim = _rim(lens, lens.place.blank_mm)
-            rounded[number] = _figure(
-                _solids(
-                    [rim], material.index_d, least_centre, limits.profile.thickness.least_edge_full_mm
-                ).centre_mm.item(0)
-            )
-            centres[number] = rounded[number]
-            surfaced[number] = _figure(_solids([lens], material.index_d, least_centre, least_edge).centre_mm.item(0))
-    found: list[EyeThickness] = []
-    # A finished blank has the edge that it has, whatever the rim asks for.
-    of_centre = limits.profile.thickness.least_edge_full_mm if values.body.supply == "stock" else least_edge
-    for number, body, row in _bodies(lenses, centres, material.index_d, least_centre, of_centre):
-        found.append(
-            _eye(
-                lenses[number],
-                body,
-                row,
-                values,
-                material,
-                least_centre,
-                least_edge,
-                of_centre,
-                limits.profile.progressive.corridor_mm,
-                rounded[number],
-                surfaced[number],
-            )
-        )
-    return tuple(found)
+    full_edge, least_edge = limits.profile.thickness.least_edge_full_mm, least_edge_of(values.body.rim, limits)
+    making = _Making(
+        values,
+        material,
+        _least_centre(values, limits),
+        least_edge,
+        full_edge,
+        # A finished blank has the edge that it has, whatever the rim asks for.
+        full_edge if values.body.supply == "stock" else least_edge,
+        limits.profile.progressive.corridor_mm,
+    )
+    centres = [_centres(lens, making) for lens in lenses]
+    return tuple(_eye(lens, solid, row, own, making) for lens, own, solid, row in _bodies(lenses, centres, making))
 
 
 def stock_centre_mm(
     rx: PrescriptionFacts, place: EyePlace, body: EyeThickness, diameter_mm: float, limits: Limits
 ) -> float | None:
     """Centre of a finished round blank of that diameter, with the same front; None where there is no such body."""
-    power = rx.right if place.eye == "right" else rx.left
     pole_x, pole_y = inward(eye=place.eye, x=place.in_mm), place.up_taken_mm
+    power = rx.of(place.eye)
     lens = _Lens(power, place, body.x_mm, body.y_mm, pole_x, pole_y, body.front_power_d, body.front_from, None)
-    rim = _rim(lens, diameter_mm)
-    return _figure(
-        _solids([rim], body.index, body.least_centre_mm, limits.profile.thickness.least_edge_full_mm).centre_mm.item(0)
+    return _round_centre(
+        lens, diameter_mm, body.index, body.least_centre_mm, limits.profile.thickness.least_edge_full_mm
     )
 
 
@@ -191,7 +186,7 @@ def _lenses(
     modelled: tuple[Any, Any] | None = None
     lenses = []
     for place in places:
-        power = rx.right if place.eye == "right" else rx.left
+        power = rx.of(place.eye)
         if power.optics is None:
             continue
         if place.outline is None:
@@ -199,7 +194,7 @@ def _lenses(
             x, y = modelled
         else:
             x, y = place.outline.points[:, 0], place.outline.points[:, 1]
-        listed = None if stock is None or body.supply != "stock" else _of(stock, place.eye)
+        listed = None if stock is None or body.supply != "stock" else stock.of(place.eye)
         front, front_from = _front(body, power.optics.vector.m_d, listed)
         own_centre = None if listed is None or listed.best is None else listed.best.row.centre_mm
         lenses.append(
@@ -229,21 +224,31 @@ def _front(
     return usual_front_power(spherical_equivalent_d=equivalent_d), "rule"
 
 
-def _of(stock: StockFacts, eye: EyeName) -> EyeStock | None:
-    return stock.right if eye == "right" else stock.left
+def _centres(lens: _Lens, making: _Making) -> _Centres:
+    """The centre that was ordered or that the list gives, or else the one that the round blank asks for."""
+    body = making.values.body
+    given = lens.listed_centre_mm if body.centre_mm is None else body.centre_mm
+    blank_rules = given is None and _blank_rules_centre(body, lens.power)
+    if not blank_rules or lens.place.blank_mm is None:
+        return _Centres(given, blank_rules)
+    index, least_centre = making.material.index_d, making.least_centre_mm
+    rounded = _round_centre(lens, lens.place.blank_mm, index, least_centre, making.full_edge_mm)
+    return _Centres(rounded, blank_rules, rounded, _least_centre_of(lens, index, least_centre, making.least_edge_mm))
 
 
 def _blank_rules_centre(body: BodyValues, power: EyePower) -> bool:
     """The rim of a round blank asks for more than the outline only where there is plus power, or prism."""
-    if body.centre_mm is not None or body.supply != "stock":
+    if body.supply != "stock":
         return False
     return power.prism is not None or (
         power.optics is not None and any(along > 0 for _, along in power.optics.meridians)
     )
 
 
-def _rim(lens: _Lens, diameter_mm: float) -> _Lens:
-    """The same lens as the whole round blank, about the same pole."""
+def _round_centre(
+    lens: _Lens, diameter_mm: float, index: float, least_centre: float, least_edge: float
+) -> float | None:
+    """Centre of the same lens as a whole round blank, about the same pole."""
     offset_in, offset_up = lens.place.offset_mm
     rim = round_blank(
         diameter_mm=diameter_mm,
@@ -251,30 +256,30 @@ def _rim(lens: _Lens, diameter_mm: float) -> _Lens:
         y_mm=lens.pole_y_mm - offset_up,
         count=_RIM_POINTS,
     )
-    return _Lens(
-        lens.power,
-        lens.place,
-        rim[:, 0],
-        rim[:, 1],
-        lens.pole_x_mm,
-        lens.pole_y_mm,
-        lens.front_power_d,
-        lens.front_from,
-        None,
-    )
+    return _least_centre_of(lens, index, least_centre, least_edge, rim)
+
+
+def _least_centre_of(
+    lens: _Lens, index: float, least_centre: float, least_edge: float, rim: Any = None
+) -> float | None:
+    """The thinnest centre with which no edge is thinner than it may be, of the lens's outline or of another rim."""
+    return _figure(_solids([lens], index, least_centre, least_edge, rim=rim).centre_mm.item(0))
 
 
 def _bodies(
-    lenses: list[_Lens], centres: list[float | None], index: float, least_centre: float, least_edge: float
-) -> Iterable[tuple[int, Solids, int]]:
-    """Each lens's body: together where they can be worked out together, which is twice as fast."""
-    if len(lenses) == 2 and len(lenses[0].x_mm) == len(lenses[1].x_mm) and (centres[0] is None) == (centres[1] is None):
-        both = _solids(lenses, index, least_centre, least_edge, None if centres[0] is None else centres)
-        return [(0, both, 0), (1, both, 1)]
-    return [
-        (number, _solids([lens], index, least_centre, least_edge, None if centre is None else [centre]), 0)
-        for number, (lens, centre) in enumerate(zip(lenses, centres, strict=True))
-    ]
+    lenses: list[_Lens], centres: list[_Centres], making: _Making
+) -> Iterator[tuple[_Lens, _Centres, Solids, int]]:
+    """Each lens with its body: together where they can be worked out together, which is twice as fast."""
+    index, least_centre, least_edge = making.material.index_d, making.least_centre_mm, making.edge_of_centre_mm
+    given = [own.given_mm for own in centres]
+    if len(lenses) == 2 and len(lenses[0].x_mm) == len(lenses[1].x_mm) and (given[0] is None) == (given[1] is None):
+        both = _solids(lenses, index, least_centre, least_edge, None if given[0] is None else given)
+        yield lenses[0], centres[0], both, 0
+        yield lenses[1], centres[1], both, 1
+        return
+    for lens, own in zip(lenses, centres, strict=True):
+        centre = None if own.given_mm is None else [own.given_mm]
+        yield lens, own, _solids([lens], index, least_centre, least_edge, centre), 0
 
 
 def _solids(
@@ -283,12 +288,14 @@ def _solids(
     least_centre: float,
     least_edge: float,
     centres: Any = None,
+    rim: Any = None,
 ) -> Solids:
+    """The lenses as bodies; `rim` holds points that take the place of their outlines."""
     powers = [lens.power.optics.minus for lens in lenses if lens.power.optics is not None]
     prisms = [lens.power.prism for lens in lenses]
     return lens_solids(
-        [lens.x_mm - lens.pole_x_mm for lens in lenses],
-        [lens.y_mm - lens.pole_y_mm for lens in lenses],
+        [(lens.x_mm if rim is None else rim[:, 0]) - lens.pole_x_mm for lens in lenses],
+        [(lens.y_mm if rim is None else rim[:, 1]) - lens.pole_y_mm for lens in lenses],
         sphere_d=[power.sphere_d for power in powers],
         cylinder_d=[power.cylinder_d for power in powers],
         axis_deg=[180.0 if power.axis_deg is None else power.axis_deg for power in powers],
@@ -302,62 +309,49 @@ def _solids(
     )
 
 
-def _eye(
-    lens: _Lens,
-    body: Solids,
-    row: int,
-    values: OrderValues,
-    material: Material,
-    least_centre: float,
-    least_edge: float,
-    of_centre: float,
-    corridor_mm: float,
-    rounded: float | None,
-    surfaced: float | None,
-) -> EyeThickness:
-    centre = _figure(body.centre_mm.item(row))
-    thinnest = _edge(lens, body.thinnest_mm.item(row), body.thinnest_index.item(row))
-    thickest = _edge(lens, body.thickest_mm.item(row), body.thickest_index.item(row))
-    volume = _figure(body.volume_mm3.item(row))
-    shows: tuple[float | None, float | None] = (None, None)
-    if (
-        values.body.rim != "drilled"
-        and values.body.rim_depth_mm is not None
-        and thickest is not None
-        and thickest.edge_mm > 0
-    ):
-        front, behind = showing(
-            edge_mm=thickest.edge_mm,
-            rim_depth_mm=values.body.rim_depth_mm,
-            bevel_from_front_mm=min(values.body.bevel_from_front_mm, thickest.edge_mm),
-        )
-        shows = settled(front), settled(behind)
+def _eye(lens: _Lens, solid: Solids, row: int, centres: _Centres, making: _Making) -> EyeThickness:
+    body, material = making.values.body, making.material
+    thickest = _edge(lens, solid.thickest_mm.item(row), solid.thickest_index.item(row))
+    volume = _figure(solid.volume_mm3.item(row))
+    front, behind = _shows(body, thickest)
     return EyeThickness(
         eye=lens.place.eye,
         index=material.index_d,
         front_power_d=settled(lens.front_power_d),
         front_from=lens.front_from,
-        centre_from=_centre_from(values.body, lens),
-        lower_edge_with_add_mm=_lower_edge_with_add(lens, body.edge_mm[row], values, material, corridor_mm),
-        least_centre_mm=least_centre,
-        least_edge_mm=least_edge,
-        edge_of_centre_mm=of_centre,
+        centre_from=_centre_from(body, lens),
+        lower_edge_with_add_mm=_lower_edge_with_add(lens, solid.edge_mm[row], making),
+        least_centre_mm=making.least_centre_mm,
+        least_edge_mm=making.least_edge_mm,
+        edge_of_centre_mm=making.edge_of_centre_mm,
         basis="modelled" if lens.place.outline is None else "trace",
-        centre_mm=centre,
-        thinnest=thinnest,
+        centre_mm=_figure(solid.centre_mm.item(row)),
+        thinnest=_edge(lens, solid.thinnest_mm.item(row), solid.thinnest_index.item(row)),
         thickest=thickest,
         weight_g=None
         if volume is None
         else settled(lens_weight(volume_mm3=volume, density_g_cm3=material.density_g_cm3)),
-        blank_rules_centre=lens.listed_centre_mm is None and _blank_rules_centre(values.body, lens.power),
-        stock_centre_mm=rounded,
-        surfaced_centre_mm=surfaced,
-        shows_front_mm=shows[0],
-        shows_behind_mm=shows[1],
+        blank_rules_centre=centres.blank_rules,
+        stock_centre_mm=centres.stock_mm,
+        surfaced_centre_mm=centres.surfaced_mm,
+        shows_front_mm=front,
+        shows_behind_mm=behind,
         x_mm=lens.x_mm,
         y_mm=lens.y_mm,
-        edges_mm=body.edge_mm[row],
+        edges_mm=solid.edge_mm[row],
     )
+
+
+def _shows(body: BodyValues, thickest: EdgePlace | None) -> tuple[float | None, float | None]:
+    """What stands out in front of the rim and behind it at the thickest place; None where no rim holds the lens."""
+    if body.rim == "drilled" or body.rim_depth_mm is None or thickest is None or thickest.edge_mm <= 0:
+        return None, None
+    front, behind = showing(
+        edge_mm=thickest.edge_mm,
+        rim_depth_mm=body.rim_depth_mm,
+        bevel_from_front_mm=min(body.bevel_from_front_mm, thickest.edge_mm),
+    )
+    return settled(front), settled(behind)
 
 
 def _centre_from(body: BodyValues, lens: _Lens) -> Literal["order", "stock", "rule"]:
@@ -366,16 +360,14 @@ def _centre_from(body: BodyValues, lens: _Lens) -> Literal["order", "stock", "ru
     return "rule" if lens.listed_centre_mm is None else "stock"
 
 
-def _lower_edge_with_add(
-    lens: _Lens, edges: Any, values: OrderValues, material: Material, corridor_mm: float
-) -> float | None:
+def _lower_edge_with_add(lens: _Lens, edges: Any, making: _Making) -> float | None:
     """The thinnest edge below the fitting point of a progressive lens, by the model of `progressive_thinning`."""
     add = lens.power.add_d
-    if values.lens.use != "progressive" or not add:
+    if making.values.lens.use != "progressive" or not add:
         return None
+    index, corridor = making.material.index_d, making.corridor_mm
     lower = [
-        edge
-        - progressive_thinning(add_d=add, index=material.index_d, depth_mm=lens.pole_y_mm - y, corridor_mm=corridor_mm)
+        edge - progressive_thinning(add_d=add, index=index, depth_mm=lens.pole_y_mm - y, corridor_mm=corridor)
         for y, edge in zip(lens.y_mm.tolist(), edges.tolist(), strict=True)
         if y < lens.pole_y_mm
     ]

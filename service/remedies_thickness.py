@@ -126,7 +126,7 @@ def _place(facts: OrderFacts, body: EyeThickness) -> EyePlace:
 def _rows(facts: OrderFacts, body: EyeThickness, scales: Sequence[float], **changed: Any) -> Solids:
     """The lens once for each size of its outline, with what is changed about it. The pupil keeps its height."""
     place = _place(facts, body)
-    power = facts.cut.right if body.eye == "right" else facts.cut.left
+    power = facts.cut.of(body.eye)
     minus, prism = (None if power.optics is None else power.optics.minus), power.prism
     x, y = [], []
     for scale in scales:

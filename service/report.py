@@ -7,6 +7,7 @@ from service.contract.answer import CheckAnswer, EyeFit, EyeReading, Finding, Re
 from service.contract.near import EyeNear
 from service.contract.thickness import EyeThicknessAnswer
 from service.web.problems import FieldError
+from service.words import height
 
 _OUTLINES = {"trace": "traced", "modelled": "modelled"}
 _HEADINGS = {"accept": "ACCEPT", "review": "REVIEW: a person must look", "reject": "REJECT"}
@@ -30,9 +31,8 @@ def _lines(answer: CheckAnswer | ReadAnswer) -> Iterator[str]:
     for finding in answer.findings:
         yield ""
         yield from _finding(finding)
-    if answer.prescription is not None:
-        yield from ("", "Read as")
-        yield from (f"  {name:6}{_eye(eye)}" for name, eye in _both(answer.prescription))
+    if read := [*_read_lines(answer)]:
+        yield from ("", "Read as", *read)
     if isinstance(answer, CheckAnswer):
         yield from _fit_lines(answer)
     elif answer.read_as is not None:
@@ -40,12 +40,25 @@ def _lines(answer: CheckAnswer | ReadAnswer) -> Iterator[str]:
     if answer.assumptions:
         yield ""
         yield "Assumed"
-        yield from (f"  {taken.pointer} = {_plain(taken.value)}  {taken.reason}" for taken in answer.assumptions)
+        yield from (f"  {taken.pointer} = {_assumed(taken.value)}  {taken.reason}" for taken in answer.assumptions)
     yield ""
     yield "Cautions"
     yield from (f"  {caution.message}" for caution in answer.cautions)
     yield ""
     yield f"benchgate {answer.engine.version}; {answer.engine.rules}; profile: {answer.engine.profile}"
+
+
+def _read_lines(answer: CheckAnswer | ReadAnswer) -> Iterator[str]:
+    if answer.prescription is not None:
+        yield from (f"  {name:6}{_eye(eye)}" for name, eye in _both(answer.prescription))
+    if isinstance(answer, CheckAnswer):
+        return  # an order holds its own PD; one taken from its text is told as assumed
+    pd = answer.pd_mm
+    if pd is not None:
+        given = (("right", pd.right), ("left", pd.left), ("both", pd.both), ("near", pd.near))
+        yield f"  {'PD':6}{', '.join(f'{name} {_plain(mm)} mm' for name, mm in given if mm is not None)}"
+    if answer.vertex_distance_mm is not None:
+        yield f"  vertex distance {_plain(answer.vertex_distance_mm)} mm"
 
 
 def _fit_lines(answer: CheckAnswer) -> Iterator[str]:
@@ -115,8 +128,8 @@ def _eye(eye: EyeReading) -> str:
 def _fit(fit: EyeFit) -> str:
     shift = fit.decentration_mm
     sideways = f"{abs(shift.in_):.2f} {'in' if shift.in_ >= 0 else 'out'}"
-    height = "" if shift.up is None else f", {abs(shift.up):.2f} {'up' if shift.up >= 0 else 'down'}"
-    text = f"decentration {sideways}{height} mm"
+    upward = "" if shift.up is None else f", {abs(shift.up):.2f} {'up' if shift.up >= 0 else 'down'}"
+    text = f"decentration {sideways}{upward} mm"
     if fit.minimum_blank_mm is not None:
         blank = fit.minimum_blank_mm
         if blank.basis == "trace":
@@ -127,8 +140,7 @@ def _fit(fit: EyeFit) -> str:
         text += f"; blank {fit.blank_mm:g} mm, guaranteed margin {fit.margin_mm:.2f} mm"
     if fit.tightest is not None:
         tight = fit.tightest
-        height = f"{abs(tight.above_deg):.0f}° {'above' if tight.above_deg >= 0 else 'below'} the centre line"
-        text += f"; tightest {tight.margin_mm:.2f} mm on the radius, {tight.side}, {height}"
+        text += f"; tightest {tight.margin_mm:.2f} mm on the radius, {tight.side}, {height(tight.above_deg)}"
     return text
 
 
@@ -155,6 +167,11 @@ def _place(fault: FieldError) -> str:
     if fault.line is not None:
         return f"line {fault.line}, column {fault.column}:"
     return fault.pointer or "/"
+
+
+def _assumed(value: float | str) -> str:
+    """A figure to two decimals, as the findings tell it: a usual ED or a near PD that was worked out has more."""
+    return _plain(value if isinstance(value, str) else round(value, 2))
 
 
 def _plain(value: float | str) -> str:

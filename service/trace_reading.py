@@ -12,7 +12,7 @@ from service.contract.trace_answer import OutlineRead, TraceAnswer, TraceRead
 from service.facts_trace import TraceFacts, trace_facts
 from service.profile.loader import Limits
 from service.reading.trace_files import TraceReading, trace_from
-from service.reading.trace_remarks import REMARKS, TraceRemark
+from service.reading.trace_remarks import REMARKS
 from service.rules.registry import gravest_first, trace_file_findings, trace_findings
 from service.translate import traced_outline
 from service.values import EyeName, TraceValues
@@ -46,41 +46,37 @@ class TraceFileError(ValueError):
     """A trace file that cannot be read; the text holds what the findings say, a line each."""
 
 
-def with_trace(order: Order, text: str, eye: EyeName) -> Order:
-    """The order with the outline of a trace file in place of any that it had; its bevel and size change stay.
+def with_trace(order: Order, text: str, eye: EyeName) -> tuple[Order, list[str]]:
+    """The order with the outline of a trace file in place of any that it had, and what is worth knowing of the file.
 
-    Raises TraceFileError if the file cannot be read, or only with a doubt that a person must settle.
+    The bevel and the size change of the order stay. Raises TraceFileError if the file cannot be read, or only with a doubt
+    that a person must settle.
     """
     reading = trace_from(text)
-    doubts = [REMARKS[remark.code][1].format_map(remark.words) for remark in reading.remarks if _is_doubt(remark)]
-    if reading.form is None or doubts:
-        raise TraceFileError("\n".join(doubts))
-    outline = Outline(
-        radii_mm=list(reading.radii_mm) if reading.form == "radii" else None,
-        points_mm=[list(point) for point in reading.points_mm] if reading.form == "points" else None,
-    )
+    told = [(REMARKS[one.code][0] == "note", REMARKS[one.code][1].format_map(one.words)) for one in reading.remarks]
+    notes = [sentence for is_note, sentence in told if is_note]
+    if reading.form is None or len(notes) < len(told):
+        raise TraceFileError("\n".join(sentence for is_note, sentence in told if not is_note))
+    radii, points = _figures(reading)
+    outline = Outline(radii_mm=radii, points_mm=points)
     before = order.frame.trace or Trace()
     trace = before.model_copy(
         update={"right": outline if eye == "right" else None, "left": outline if eye == "left" else None}
     )
-    return order.model_copy(update={"frame": order.frame.model_copy(update={"trace": trace})})
+    return order.model_copy(update={"frame": order.frame.model_copy(update={"trace": trace})}), notes
 
 
-def trace_notes(text: str) -> list[str]:
-    """What is worth knowing of a trace file that can be read."""
-    remarks = trace_from(text).remarks
-    return [REMARKS[one.code][1].format_map(one.words) for one in remarks if REMARKS[one.code][0] == "note"]
-
-
-def _is_doubt(remark: TraceRemark) -> bool:
-    return REMARKS[remark.code][0] != "note"
+def _figures(reading: TraceReading) -> tuple[list[float] | None, list[list[float]] | None]:
+    """The radii or the points that were read; None for the other."""
+    if reading.form == "radii":
+        return list(reading.radii_mm), None
+    return None, [list(point) for point in reading.points_mm]
 
 
 def _facts(reading: TraceReading, eye: EyeName) -> TraceFacts | None:
     if reading.form is None:
         return None
-    radii = list(reading.radii_mm) if reading.form == "radii" else None
-    points = [list(point) for point in reading.points_mm] if reading.form == "points" else None
+    radii, points = _figures(reading)
     outline = traced_outline(eye, Outline.model_construct(radii_mm=radii, points_mm=points))
     return trace_facts(TraceValues((outline,), 0.0, 0.0, bevel_given=True), None)
 
@@ -88,8 +84,5 @@ def _facts(reading: TraceReading, eye: EyeName) -> TraceFacts | None:
 def _trace(reading: TraceReading, eye: EyeName) -> TraceRead | None:
     if reading.form is None:
         return None
-    outline = OutlineRead(
-        radii_mm=list(reading.radii_mm) if reading.form == "radii" else None,
-        points_mm=[list(point) for point in reading.points_mm] if reading.form == "points" else None,
-    )
+    outline = OutlineRead(*_figures(reading))
     return TraceRead(right=outline if eye == "right" else None, left=outline if eye == "left" else None)

@@ -2,11 +2,11 @@
 
 from collections.abc import Iterator
 
-from optics_core.tolerance import PrismLimits
 from service.facts import NEEDS_ADD, EyePlace, OrderFacts
 from service.profile.loader import Limits
 from service.remedies import larger_blank_than, narrower_frame, wider_frame
 from service.rules.rule import Noticed, rule
+from service.words import named
 
 
 @rule(
@@ -111,7 +111,7 @@ def horizontal_prism_over_tolerance(facts: OrderFacts, limits: Limits) -> Iterat
         remedies=larger_blank_than(max(place.best_sure_mm for place in facts.places)),
         words={
             "off": f"{abs(pair.centres_off_pd_mm):.2f} mm off the PD, more than {standard.horizontal_mm:g} mm",
-            "standard": _named(standard),
+            "standard": named(standard),
         },
     )
 
@@ -140,7 +140,7 @@ def vertical_prism_over_tolerance(facts: OrderFacts, limits: Limits) -> Iterator
         words={
             "off": f"{abs(pair.centres_off_height_mm):.2f} mm apart in height beyond the order, more than "
             f"{standard.vertical_mm:g} mm",
-            "standard": _named(standard),
+            "standard": named(standard),
         },
     )
 
@@ -203,11 +203,6 @@ def _inward(facts: OrderFacts, place: EyePlace, limits: Limits, limit_mm: float,
         limit_key=key,
         remedies=narrower_frame(facts, place, limits, limit_mm),
     )
-
-
-def _named(standard: PrismLimits) -> str:
-    from_memory = " (its limits are from memory here: look them up)" if standard.mark == "memory" else ""
-    return f"{standard.standard}{from_memory}"
 
 
 def _imbalance(imbalance_pd: float, limit_pd: float, key: str, limits: Limits) -> Noticed:

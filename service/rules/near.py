@@ -85,8 +85,8 @@ def near_power_worked_out(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
     "add-too-strong-for-distance",
     severity="review",
     source="derived",
-    shop="An addition of {value} was read with a working distance of {distance}. By itself it is focused at {limit} for 1 m "
-    "over that distance, and is stronger: nothing is clear so far out. Ask for the distance, or for the addition.",
+    shop="An addition of {value} was read with a working distance of {distance}. For that distance {limit} is enough with the "
+    "eyes at rest; through a stronger addition only what is nearer is clear. Ask for the distance, or for the addition.",
     customer="The ADD on your prescription is for a shorter distance than you gave. Please check the distance.",
 )
 def add_too_strong_for_distance(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:

@@ -4,10 +4,10 @@ from collections.abc import Iterator
 from typing import Final
 
 from service.facts import EyePlace, OrderFacts
-from service.facts_placement import EyePlacement
 from service.profile.loader import Limits
 from service.remedies import larger_blank_than, smaller_frame
 from service.rules.rule import Noticed, rule
+from service.words import in_and_up, named
 
 BLANK: Final = "/lens/blank_diameter_mm"
 _TURN_REFUSED: Final = {
@@ -80,7 +80,7 @@ def blank_too_small_for_prescribed_prism(facts: OrderFacts, _: Limits) -> Iterat
         return
     for place in facts.places:
         least = placement.least_blank
-        needed = None if least is None else (least.right if place.eye == "right" else least.left).minimum_blank_mm
+        needed = None if least is None else least.of(place.eye).minimum_blank_mm
         if needed is not None and place.blank_mm is not None and place.blank_mm < needed:
             yield Noticed(
                 BLANK,
@@ -137,7 +137,7 @@ def blank_does_only_shifted(facts: OrderFacts, limits: Limits) -> Iterator[Notic
     advised = placement.this_blank
     standard = facts.prism_limits
     for place in _traced_and_short(facts):
-        at = advised.right if place.eye == "right" else advised.left
+        at = advised.of(place.eye)
         yield Noticed(
             BLANK,
             place.eye,
@@ -149,10 +149,10 @@ def blank_does_only_shifted(facts: OrderFacts, limits: Limits) -> Iterator[Notic
             remedies=larger_blank_than(place.best.at_most_mm) + smaller_frame(facts, place, limits),
             words={
                 "turned": " the blank is turned by half a turn and" if at.turned else "",
-                "shift": _shift(at),
-                "prism": _prism(at),
+                "shift": in_and_up(at.in_mm, at.up_mm, "mm"),
+                "prism": in_and_up(at.horizontal_in_pd, at.vertical_pd, "Δ base"),
                 "share": f"{advised.share_of_limit:.0%}",
-                "standard": f"{standard.standard} (from memory)" if standard.mark == "memory" else standard.standard,
+                "standard": named(standard),
             },
         )
 
@@ -169,7 +169,7 @@ def blank_does_only_shifted(facts: OrderFacts, limits: Limits) -> Iterator[Notic
 def blank_does_only_turned(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
     """The blank does only after half a turn."""
     for place in facts.places:
-        if place.spare_mm is not None and place.spare_mm < 0 and place.centre_in_reach:
+        if place.does_only_turned:
             yield Noticed(
                 BLANK,
                 place.eye,
@@ -198,7 +198,7 @@ def half_turn_gains_room(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]
         turn = place.half_turn
         if turn is None or turn.better != "turned" or turn.gain_mm < limit:
             continue
-        if place.spare_mm is not None and place.spare_mm < 0 and place.centre_in_reach:
+        if place.does_only_turned:
             continue  # said already, and more gravely
         yield Noticed(
             f"/lens/blank/centre_offset_mm/{place.eye}",
@@ -248,18 +248,5 @@ def pd_error_uses_up_tolerance(facts: OrderFacts, _: Limits) -> Iterator[Noticed
         unit="mm",
         limit_key=error.limit_key,
         source=standard.source,
-        words={
-            "how": _FOUND_BY[error.source],
-            "standard": f"{standard.standard} (from memory)" if standard.mark == "memory" else standard.standard,
-        },
+        words={"how": _FOUND_BY[error.source], "standard": named(standard)},
     )
-
-
-def _shift(at: EyePlacement) -> str:
-    sideways = f"{abs(at.in_mm):.2f} mm {'in' if at.in_mm >= 0 else 'out'}"
-    return f"{sideways} and {abs(at.up_mm):.2f} mm {'up' if at.up_mm >= 0 else 'down'}"
-
-
-def _prism(at: EyePlacement) -> str:
-    sideways = f"{abs(at.horizontal_in_pd):.2f} Δ base {'in' if at.horizontal_in_pd >= 0 else 'out'}"
-    return f"{sideways} and {abs(at.vertical_pd):.2f} Δ base {'up' if at.vertical_pd >= 0 else 'down'}"

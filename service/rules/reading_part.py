@@ -42,7 +42,7 @@ def segment_outside_lens(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
         return
     for eye in facts.near.eyes:
         segment = eye.segment
-        if segment is not None and (segment.height_mm <= 0 or segment.room_above_mm <= 0):
+        if segment is not None and not segment.inside:
             yield Noticed(
                 f"{HEIGHT}/{eye.eye}", eye.eye, value=segment.height_mm, limit=segment.lens_height_mm, unit="mm"
             )

@@ -127,7 +127,7 @@ def base_curves_differ(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
     found, limit = facts.stock, limits.profile.blank.bases_differ_d
     if found is None or found.bases_apart_d is None or found.bases_apart_d <= limit:
         return
-    names: dict[str, str] = {one.eye: "" if one.best is None else one.best.row.name for one in found.eyes}
+    names: dict[str, str] = {one.eye: one.best.row.name for one in found.eyes if one.best is not None}
     yield Noticed(
         "/lens",
         value=found.bases_apart_d,

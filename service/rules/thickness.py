@@ -39,7 +39,7 @@ def lens_runs_out(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
     """The lens ends in a knife edge before its rim."""
     for body in facts.thickness:
         if body.thinnest is not None and body.thinnest.edge_mm <= 0 and not body.is_no_finished_blank:
-            yield _thin(facts, body)
+            yield _thin(facts, body, body.thinnest)
 
 
 @rule(
@@ -57,7 +57,7 @@ def edge_too_thin(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
         if body.is_no_finished_blank or body.thinnest is None:
             continue
         if 0 < body.thinnest.edge_mm < body.least_edge_mm:
-            yield _thin(facts, body)
+            yield _thin(facts, body, body.thinnest)
 
 
 @rule(
@@ -92,19 +92,9 @@ def centre_too_thin(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
 )
 def edge_thick_for_drilling(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
     """The edge is thicker than is usual for a drilled mount."""
-    limit = limits.profile.thickness.most_edge_drilled_mm
-    for body in facts.thickness:
-        if facts.rim == "drilled" and body.thickest is not None and body.thickest.edge_mm > limit:
-            yield Noticed(
-                "/frame/rim",
-                body.eye,
-                value=body.thickest.edge_mm,
-                limit=limit,
-                unit="mm",
-                limit_key="thickness.most_edge_drilled_mm",
-                remedies=thinner_edges(facts, body, limits, limit),
-                words={"angle": f"{body.thickest.angle_deg:.0f}°"},
-            )
+    if facts.rim == "drilled":
+        limit = limits.profile.thickness.most_edge_drilled_mm
+        yield from _thicker_than(limit, facts, limits, "thickness.most_edge_drilled_mm")
 
 
 @rule(
@@ -117,19 +107,8 @@ def edge_thick_for_drilling(facts: OrderFacts, limits: Limits) -> Iterator[Notic
 )
 def edge_unusually_thick(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
     """The edge is thicker than is usual for any frame."""
-    limit = limits.profile.thickness.edge_unusual_mm
-    for body in facts.thickness:
-        if body.thickest is not None and body.thickest.edge_mm > limit and facts.rim != "drilled":
-            yield Noticed(
-                "/lens/material",
-                body.eye,
-                value=body.thickest.edge_mm,
-                limit=limit,
-                unit="mm",
-                limit_key="thickness.edge_unusual_mm",
-                remedies=thinner_edges(facts, body, limits, limit),
-                words={"angle": f"{body.thickest.angle_deg:.0f}°"},
-            )
+    if facts.rim != "drilled":
+        yield from _thicker_than(limits.profile.thickness.edge_unusual_mm, facts, limits, "thickness.edge_unusual_mm")
 
 
 @rule(
@@ -188,19 +167,11 @@ def stock_lens_cannot_have_it(facts: OrderFacts, _: Limits) -> Iterator[Noticed]
 )
 def edge_thick(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
     """The edge is thick. In a drilled mount a rule of its own speaks, and beyond what is usual another."""
-    limit, most = limits.profile.thickness.edge_noted_mm, limits.profile.thickness.edge_unusual_mm
-    for body in facts.thickness:
-        if body.thickest is not None and limit < body.thickest.edge_mm <= most and facts.rim != "drilled":
-            yield Noticed(
-                "/lens/material",
-                body.eye,
-                value=body.thickest.edge_mm,
-                limit=limit,
-                unit="mm",
-                limit_key="thickness.edge_noted_mm",
-                remedies=thinner_edges(facts, body, limits, limit),
-                words={"angle": f"{body.thickest.angle_deg:.0f}°"},
-            )
+    if facts.rim != "drilled":
+        usual = limits.profile.thickness
+        yield from _thicker_than(
+            usual.edge_noted_mm, facts, limits, "thickness.edge_noted_mm", most_mm=usual.edge_unusual_mm
+        )
 
 
 @rule(
@@ -266,8 +237,27 @@ def safety_bevel_advised(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
         yield Noticed("/frame/rim")
 
 
-def _thin(facts: OrderFacts, body: EyeThickness) -> Noticed:
-    thinnest = body.thinnest or EdgePlace(0.0, 0.0)
+def _thicker_than(
+    limit_mm: float, facts: OrderFacts, limits: Limits, key: str, *, most_mm: float | None = None
+) -> Iterator[Noticed]:
+    """Each lens whose thickest edge is beyond the limit, and up to `most_mm`, where another rule begins to speak."""
+    for body in facts.thickness:
+        thickest = body.thickest
+        if thickest is None or thickest.edge_mm <= limit_mm or (most_mm is not None and thickest.edge_mm > most_mm):
+            continue
+        yield Noticed(
+            "/frame/rim" if facts.rim == "drilled" else "/lens/material",
+            body.eye,
+            value=thickest.edge_mm,
+            limit=limit_mm,
+            unit="mm",
+            limit_key=key,
+            remedies=thinner_edges(facts, body, limits, limit_mm),
+            words={"angle": f"{thickest.angle_deg:.0f}°"},
+        )
+
+
+def _thin(facts: OrderFacts, body: EyeThickness, thinnest: EdgePlace) -> Noticed:
     finished = facts.supply == "stock" and body.centre_from != "order"
     return Noticed(
         "/lens/centre_thickness_mm",

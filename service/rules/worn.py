@@ -7,6 +7,7 @@ from service.facts_worn import EyeWorn
 from service.notation import whole_degree_line
 from service.profile.loader import Limits
 from service.rules.rule import Noticed, rule
+from service.words import named
 
 
 @rule(
@@ -63,10 +64,7 @@ def wrap_prism_over_tolerance(facts: OrderFacts, limits: Limits) -> Iterator[Not
         unit="Δ",
         limit_from=limits.origin("tolerance.standard"),
         source=standard.source,
-        words={
-            "wrap": f"{worn.face_form_deg:g}°",
-            "standard": f"{standard.standard} (from memory)" if standard.mark == "memory" else standard.standard,
-        },
+        words={"wrap": f"{worn.face_form_deg:g}°", "standard": named(standard)},
     )
 
 

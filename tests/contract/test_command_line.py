@@ -203,6 +203,35 @@ def test_a_prescription_is_read_as_the_service_reads_it(service: TestClient, cap
     assert code == {"accept": 0, "review": 1, "reject": 2}[read["decision"]]
 
 
+def test_the_report_of_a_prescription_shows_the_pd_and_the_vertex_distance_that_were_read(capsys: Printed) -> None:
+    powers = "R -2.25 -0.75 x 10  L -2.50 -0.50 x 170"
+    for text, line in (
+        ("PD R 31.5 L 32", "PD    right 31.5 mm, left 32 mm"),
+        ("PD 63/60", "PD    both 63 mm, near 60 mm"),
+        ("VD 12", "vertex distance 12 mm"),
+    ):
+        main(["read", f"{powers}  {text}"])
+        read_as = capsys.readouterr().out.split("\nRead as\n")[1].split("\n\n")[0]
+        assert [one.strip() for one in read_as.splitlines()][2:] == [line]
+    # Powers that are not understood take nothing from the PD that is.
+    main(["read", "R 200  PD 63"])
+    assert "\nRead as\n  PD    both 63 mm\n" in capsys.readouterr().out
+
+
+def test_an_ed_that_was_assumed_is_told_in_the_report_as_in_the_finding(order_file: Any, capsys: Printed) -> None:
+    lens = {**EXAMPLE_ORDER["lens"], "blank_diameter_mm": 80}
+    order = order_file({**EXAMPLE_ORDER, "frame": {"a_mm": 58, "b_mm": 44, "dbl_mm": 18}, "lens": lens})
+    main(["check", "--json", order])
+    (ed,) = (
+        one["value"] for one in json.loads(capsys.readouterr().out)["assumptions"] if one["pointer"] == "/frame/ed_mm"
+    )
+    assert ed != round(ed, 2)  # the answer keeps what it reckons with
+    main(["check", order])
+    printed = capsys.readouterr().out
+    assert f"/frame/ed_mm = {ed:.2f}  No ED was given" in printed
+    assert f"the usual ED of such a box is {ed:.2f} mm" in printed
+
+
 @pytest.mark.parametrize("arguments", [[], ["check"], ["chek", "order.json"], ["check", "a.json", "b.json"]])
 def test_a_command_that_is_not_understood_never_looks_like_a_decision(capsys: Printed, arguments: list[str]) -> None:
     with pytest.raises(SystemExit) as stopped:

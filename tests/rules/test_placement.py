@@ -217,7 +217,7 @@ def test_the_standard_of_the_profile_sets_the_budget_and_is_named() -> None:
         assert placement.budget is not None
         assert placement.budget.minimum_blank_mm == pytest.approx(60 - all_in_all, abs=6e-5)
     finding = findings(edited(TRACED | weak | iso | {BLANK: 59.5}), "blank-does-only-shifted")[0]
-    assert "iso-21987-2017 (from memory)" in finding.message
+    assert "iso-21987-2017 (its limits are from memory here: look them up)" in finding.message
     assert finding.limit_from == "request, /profile/tolerance/standard"
     assert "ISO 21987" in finding.source
 
