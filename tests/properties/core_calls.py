@@ -19,9 +19,12 @@ from optics_core import (
     outline,
     outline_checks,
     outline_offset,
+    pair_imbalance,
     pair_placement,
     placement,
+    power_tolerance,
     prism,
+    re_edging,
     segments,
     solids,
     sphero_cylinder,
@@ -130,6 +133,8 @@ def calls() -> list[Call]:
         *calls_of_worn_lenses(),
         *calls_of_lens_bodies(),
         *calls_of_placement(),
+        *calls_of_inspection(),
+        *calls_of_re_edging(),
     ]
 
 
@@ -239,6 +244,31 @@ def calls_of_placement() -> list[Call]:
         Call(pair_placement.pair_least_blank, {"allowance_mm": 2.0}, pair, (right, left)),
         Call(pair_placement.pair_least_share, blanks, pair, (right, left)),
         Call(pair_placement.by_eye_least_blank, {"share": 0.5, "allowance_mm": 2.0}, pair, (right, left)),
+    ]
+
+
+def calls_of_inspection() -> list[Call]:
+    standard = {"standard": "iso-21987-2017"}
+    pair = standard | {"lens": "single_vision"}
+    error = pair_imbalance.EyeError(0.25, -0.125, -0.75, 0.5, -3.25, -2.5)
+    off = {"off_mm": -2.5, "power_right_d": -3.25, "power_left_d": 1.5, "prescribed_horizontal_pd": 2.5}
+    prescribed = {"prescribed_horizontal_pd": 2.5, "prescribed_vertical_pd": -1.5}
+    return [
+        Call(power_tolerance.add_comparison, {"ordered_d": 2.25, "measured_d": 2.5}, standard),
+        Call(power_tolerance.deviation_of_axis, {"ordered_deg": 178.0, "measured_deg": 3.0}, {}),
+        Call(pair_imbalance.imbalances, prescribed, pair | {"right": error, "left": error}),
+        Call(pair_imbalance.distance_imbalance, off, pair),
+    ]
+
+
+def calls_of_re_edging() -> list[Call]:
+    moved = {"shift_x_mm": 0.5, "shift_y_mm": -0.5, "turn_deg": 7.0}
+    off = {"centre_x_mm": 1.5, "centre_y_mm": 1.5, "pd_mm": 31.5, "dbl_mm": 16.0, "up_mm": 2.0, "turn_deg": 7.0}
+    rims = (POINTS * 0.8, POINTS)
+    return [
+        Call(re_edging.clearance_within, moved, {}, rims),
+        Call(re_edging.fits_within, moved | {"margin_mm": 0.5}, {}, rims),
+        Call(re_edging.largest_re_edge, off | {"margin_mm": 0.5, "least_scale": 0.5}, {"eye": "left"}, rims),
     ]
 
 

@@ -1,7 +1,7 @@
 """The tolerance tables hold the collected figures of the standards, every one, and nothing beside them.
 
-`standards.json` is a copy of the two collected blocks, with where they come from. The tables of optics_core are laid
-out as rows, so each block is told as rows here, in the tables' words.
+`standards.json` is a copy of the two collected blocks, with where they come from, and of what the collection lists of ISO
+beside its block. The tables of optics_core are laid out as rows, so each block is told as rows here, in their words.
 """
 
 import json
@@ -20,6 +20,8 @@ Row = dict[str, Any]
 COPY = json.loads((Path(__file__).parent / "standards.json").read_text(encoding="utf-8"))
 BLOCKS = {copy["block"]["id"].removesuffix("-draft"): copy["block"] for copy in COPY}
 ANSI, ISO = BLOCKS["ansi-z80.1-2015"], BLOCKS["iso-21987-2017"]
+# Section 2.7 of the collection, which stands in no block.
+ISO_LISTED = next(copy["listed"] for copy in COPY if "listed" in copy)
 SHARED = Path(__file__).resolve().parents[3] / "shared" / "handbook" / "standards.md"
 
 LENSES = {"sv_mf": "single_vision", "pal": "progressive", "power_variation": "progressive"}
@@ -151,6 +153,68 @@ def test_iso_axes_adds_and_prism_are_the_collected_ones() -> None:
             assert row[f"{direction}_switch_d"] == collected["switch_d"]
 
 
+@pytest.mark.parametrize("section", ["segment", "fitting_cross", "physical"])
+def test_iso_segments_crosses_and_sizes_are_the_listed_ones(section: str) -> None:
+    listed = [row for row in ISO_LISTED if row["section"] == section]
+    assert figures(tolerances(standard="iso-21987-2017")[section]) == in_order(
+        [{"quantity": row["quantity"], f"limit_{row['unit']}": row["limit"]} for row in listed]
+    )
+    marks = {row["quantity"]: row["mark"] for row in tolerances(standard="iso-21987-2017")[section]}
+    for row in listed:
+        # Read for the mounted or the uncut lens alike, and nothing of it recalled.
+        assert (marks[row["quantity"]] == "read") == (row["mark"] == "[V:B16]"), row
+
+
+def test_progressive_pairs_are_judged_eye_by_eye_horizontally() -> None:
+    ansi, iso = (
+        {row["lens"]: row for row in tolerances(standard=standard)["prism_mounted"]}
+        for standard in ("ansi-z80.1-2015", "iso-21987-2017")
+    )
+    collected = ANSI["prism_mounted"]["horizontal"]["pal"]
+    assert collected["mm_meaning"].startswith("per eye")
+    assert ansi["progressive"]["horizontal_each_mm"] == collected["mm"]
+    point = next(row for row in ISO_LISTED if row["item"] == "Progressive fitting point, horizontal")
+    assert point["printed"].endswith("each")
+    assert iso["progressive"]["horizontal_each_mm"] == point["limit"]
+    assert not [row for row in (ansi["single_vision"], iso["single_vision"]) if "horizontal_each_mm" in row]
+
+
+def remark(standard: str, section: str, **named: Any) -> str:
+    """The remark on the one row that has these values."""
+    rows = [row for row in tolerances(standard=standard)[section] if named.items() <= row.items()]
+    assert len(rows) == 1
+    return str(rows[0].get("remark", ""))
+
+
+def test_what_is_recalled_with_real_doubt_says_so() -> None:
+    # Sections 2.3 and 2.7: [memory-low].
+    assert "real doubt" in remark("iso-21987-2017", "axis", max_cylinder_d=0.25)
+    doubted = {(row["section"], row["quantity"]) for row in ISO_LISTED if row["mark"] == "[memory-low]"}
+    assert doubted
+    for row in ISO_LISTED:
+        told = "real doubt" in remark("iso-21987-2017", row["section"], quantity=row["quantity"])
+        assert told == ((row["section"], row["quantity"]) in doubted)
+
+
+def test_where_sheets_disagree_the_row_says_which_was_taken() -> None:
+    # Section 8, rows 1, 2, 3, 5, 8 and 9; row 7 is said of the whole table.
+    ansi, iso = "ansi-z80.1-2015", "iso-21987-2017"
+    said = [
+        (remark(ansi, "prism_mounted", lens="progressive"), "3.375", "3.75"),
+        (remark(ansi, "cylinder", lens="single_vision", max_d=4.5), "4.50", "3.50"),
+        (remark(ansi, "axis", max_cylinder_d=0.25), "14", "7"),
+        (remark(ansi, "segment", quantity="height"), "Each segment", "difference"),
+        (remark(ansi, "fitting_cross", quantity="vertical"), "Each point", "difference"),
+        (remark(iso, "axis", max_cylinder_d=0.5), "2 for a mounted 0.50"),
+        (remark(iso, "prism_bands", direction="horizontal", max_prescribed_pd=2.0), "0.5"),
+        (remark(iso, "prism_bands", direction="vertical", max_prescribed_pd=2.0), "0.25"),
+        (tolerances(standard=ansi)["remark"], "minus-cylinder", "highest absolute power"),
+        (tolerances(standard=iso)["remark"], "minus-cylinder", "higher absolute power"),
+    ]
+    for text, *words in said:
+        assert all(word in text for word in (*words, "taken" if "each standard keeps" not in text else "keeps")), text
+
+
 def test_what_was_recalled_is_not_passed_off_as_read() -> None:
     table = tolerances(standard="iso-21987-2017")
     for section in ("axis", "add", "prism_mounted", "prism_bands"):
@@ -177,3 +241,12 @@ def test_our_copy_of_the_blocks_equals_the_collection() -> None:
         pytest.skip(f"the collection is not on this machine ({SHARED.name} in a folder 'shared' beside the project)")
     blocks = re.findall(r"```json\n(.*?)```", SHARED.read_text(encoding="utf-8"), re.DOTALL)
     assert [json.loads(block) for block in blocks] == [copy["block"] for copy in COPY]
+
+
+def test_our_copy_of_the_listed_figures_equals_the_collection() -> None:
+    if not SHARED.exists():
+        pytest.skip(f"the collection is not on this machine ({SHARED.name} in a folder 'shared' beside the project)")
+    lines = SHARED.read_text(encoding="utf-8").splitlines()
+    for row in ISO_LISTED:
+        assert f"| {row['item']} | {row['printed']} | {row['mark']} |" in lines, row
+        assert f"{row['limit']:g}" in row["printed"].replace("1.0", "1").replace("2.0", "2"), row
