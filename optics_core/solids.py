@@ -40,6 +40,7 @@ _EXACT_MM = 1e-10
 _CROSSED_MM = 1e-9  # so much below 0 and more, and the surfaces cross
 _SETTLED_MM = 1e-8  # the step after one as short as this would be a hundred times shorter
 _ROUNDS = 60
+_HALVINGS = 3  # sides of up to 96 mm
 _TINY = 1e-300  # added to a difference of squares that may be 0
 
 
@@ -80,8 +81,8 @@ def lens_solids(
     """Centre, edge and volume of m lenses, each cut to an outline of its own.
 
     Centre and edge are those of `centre_for` and `edge_profile` to 1e-9 mm. The volume is that of `lens_volume` to
-    1e-5 of it for smooth outlines about the pole, to 1e-4 for any. Lenses with a side longer than 12 mm, or with
-    (c h)^2 above 0.8 (c the curvature of the more curved surface, h the distance of the farthest point), have the
+    1e-5 of it for smooth outlines about the pole, to 1e-4 for any; sides longer than 12 mm are halved for it. Lenses
+    with (c h)^2 above 0.8 (c the curvature of the more curved surface, h the distance of the farthest point) have the
     very volume of `lens_volume`, and its time; and a lens with prism that may be thinnest inside its outline has its
     centre from `centre_for`. Whatever lenses stand beside it, a lens has the same answer, to the last digits.
 
@@ -269,10 +270,28 @@ def _centre_with_hollow(x: Array, y: Array, lens: Array) -> float:
 
 def _body(x: Array, y: Array, table: Array, centre: Array, axes: Array | None = None) -> tuple[Array, Array]:
     """Edges and volumes."""
-    edge, volume, rough = cut(x, y, _axes(table, centre) if axes is None else axes)
-    for row in rough.tolist():
+    axes = _axes(table, centre) if axes is None else axes
+    edge, volume, rows = cut(x, y, axes)
+    if rows.size:
+        finer_x, finer_y = x[rows], y[rows]
+        for _ in range(_HALVINGS):
+            # A long side is two short ones; what is rough for its curves stays so.
+            finer_x, finer_y = _halved_sides(finer_x), _halved_sides(finer_y)
+            _, volume[rows], still = cut(finer_x, finer_y, axes[:, rows])
+            rows, finer_x, finer_y = rows[still], finer_x[still], finer_y[still]
+            if not rows.size:
+                break
+    for row in rows.tolist():
         volume[row] = _volume_with_care(x[row], y[row], table[:, row], float(centre[row]), edge[row])
     return edge, volume
+
+
+def _halved_sides(places: Array) -> Array:
+    """The same outlines with the middle of every side as a point of its own."""
+    finer = np.empty((places.shape[0], 2 * places.shape[1]))
+    finer[:, ::2] = places
+    finer[:, 1::2] = (places + np.roll(places, -1, axis=1)) / 2.0
+    return finer
 
 
 def _volume_with_care(x: Array, y: Array, lens: Array, centre: float, edge: Array) -> float:

@@ -82,7 +82,9 @@ SLICES = [
 
 # 8 times 215 lenses.
 @pytest.mark.parametrize(("many", "times"), [(1, 32), (4, 2), (175, 1)])
-@pytest.mark.parametrize(("count", "ways"), SLICES, ids=str)
+@pytest.mark.parametrize(
+    ("count", "ways"), SLICES, ids=lambda given: "-".join(given) if isinstance(given, dict) else str(given)
+)
 def test_many_lenses_have_the_figures_each_has_by_itself(
     count: int, ways: dict[str, Any], many: int, times: int
 ) -> None:
@@ -154,7 +156,7 @@ def test_round_spherical_lenses_have_the_volume_of_their_caps(
     assert solids.volume_mm3[0] == pytest.approx(caps, rel=1e-8)
 
 
-def test_lenses_with_long_sides_or_nearly_half_a_ball_have_the_volume_of_the_function_for_one() -> None:
+def test_lenses_with_long_sides_or_nearly_half_a_ball_have_their_volume_all_the_same() -> None:
     square = np.array([[20.0, 20.0], [-20.0, 20.0], [-20.0, -20.0], [20.0, -20.0]])
     turn = np.linspace(0, 2 * np.pi, 4, endpoint=False)
     diamond = np.column_stack((6 * np.cos(turn), 6 * np.sin(turn)))
@@ -162,11 +164,12 @@ def test_lenses_with_long_sides_or_nearly_half_a_ball_have_the_volume_of_the_fun
     far = diamond + np.array([21.5, 0.0])
     # Its back has about -12 - 1.25 - 4.05 D at the most.
     assert 0.8 < (17.3 / 500 * np.hypot(*far.T).max()) ** 2 < 0.95
-    for lens, points in ((MINUS, square), (PLUS, square), (deep, far)):
+    # Sides of 40 mm are halved; the half ball is left to the function for one lens.
+    for lens, points, within in ((MINUS, square, 1e-5), (PLUS, square, 1e-5), (deep, far, 1e-9)):
         solids = lens_solids(points[None, :, 0], points[None, :, 1], **lens, **NO_PRISM, **LEAST)
         expected = one_by_one(lens | NO_PRISM | LEAST, points)
         assert expected is not None
-        assert solids.volume_mm3[0] == pytest.approx(expected[2], rel=1e-9)
+        assert solids.volume_mm3[0] == pytest.approx(expected[2], rel=within)
 
 
 def test_a_long_side_is_noticed_wherever_its_lens_stands() -> None:
@@ -177,7 +180,9 @@ def test_a_long_side_is_noticed_wherever_its_lens_stands() -> None:
     for row in (2, 190):
         expected = one_by_one(some.lenses[row], some.points[row])
         assert expected is not None
-        assert solids.volume_mm3[row] == pytest.approx(expected[2], rel=1e-9)
+        assert solids.volume_mm3[row] == pytest.approx(expected[2], rel=3e-6)
+        alone = lens_solids(*some.points[row].T[:, None], **some.lenses[row])
+        assert solids.volume_mm3[row] == pytest.approx(alone.volume_mm3[0], rel=1e-11)
 
 
 def test_an_edge_of_nothing_at_all_has_a_volume() -> None:
