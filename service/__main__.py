@@ -1,4 +1,4 @@
-"""The command line: serve, check, read, draw, openapi, version."""
+"""The command line: serve, check, read, draw, sheet-for, sheet, inspect, openapi, version."""
 
 import argparse
 import io
@@ -7,8 +7,9 @@ import os
 import sys
 import traceback
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
-from typing import Final, NoReturn
+from typing import Any, Final, NoReturn, TypeVar
 
 import uvicorn
 from pydantic import TypeAdapter, ValidationError
@@ -16,24 +17,34 @@ from pydantic import TypeAdapter, ValidationError
 from service import limits
 from service.app import create_app
 from service.bench_drawing import NotDrawableError, drawing
+from service.bench_sheet import bench_sheet
 from service.checking import check, engine, read
 from service.contract.answer import CheckAnswer, ReadAnswer
 from service.contract.bench import DrawingRequest
+from service.contract.inspect import InspectAnswer
 from service.contract.order import Order, ReadRequest, WrittenPrescription
-from service.documents import order_from
+from service.contract.sheet import SheetRequest
+from service.documents import inspection_from, order_from
 from service.drawing.pdf_writer import pdf
 from service.drawing.sheet import TooLargeError
 from service.drawing.svg_writer import svg
+from service.inspecting import inspect
 from service.profile.loader import ProfileError, load
 from service.report import fault_report, report
+from service.report_inspection import inspection_report
 from service.routes.context import today_utc
 from service.settings import Settings, SettingsError, settings_from
+from service.sheet_page import html_writer, pdf_writer
+from service.sheet_page.page import page
+from service.sheets import command as sheet_command
 from service.trace_reading import TraceFileError, with_trace
 from service.web.problems import Problem, problem_document
 
 UNREADABLE: Final = 3
 _FAILED: Final = 70
 _EXIT_CODES: Final = {"accept": 0, "review": 1, "reject": 2}
+_RESULT_CODES: Final = {"pass": 0, "review": 1, "fail": 2}
+T = TypeVar("T")
 
 
 class _Parser(argparse.ArgumentParser):
@@ -69,6 +80,7 @@ def _parser() -> argparse.ArgumentParser:
     serve = commands.add_parser("serve", help="run the web service")
     serve.add_argument("--host", help="address to listen on (default: BENCHGATE_HOST, or 127.0.0.1)")
     serve.add_argument("--port", type=int, help="port to listen on (default: BENCHGATE_PORT, or 8000)")
+    serve.add_argument("--demo", action="store_true", help="also serve an order form to try, at /demo/")
     serve.set_defaults(run=_serve)
     checker = commands.add_parser(
         "check",
@@ -96,6 +108,28 @@ def _parser() -> argparse.ArgumentParser:
     )
     _add_trace(drawer)
     drawer.set_defaults(run=_draw)
+    sheet = commands.add_parser(
+        "sheet-for",
+        help="the bench sheet of an order: what is set, read and checked",
+        description="The bench sheet of an order, one page to print, as HTML or PDF. Exit code as for check.",
+    )
+    sheet.add_argument("file", metavar="FILE", help="an order as JSON; - for standard input")
+    sheet.add_argument(
+        "-o", "--output", metavar="OUT", help="file to write, .html or .pdf (default: HTML to standard output)"
+    )
+    sheet.add_argument("--page", choices=("a4", "letter"), default="a4", help="size of the page (default: a4)")
+    _add_trace(sheet)
+    sheet.set_defaults(run=_sheet_for)
+    sheet_command.add_to(commands, today_utc)
+    inspector = commands.add_parser(
+        "inspect",
+        help="judge a finished pair",
+        description="Hold the readings of a finished pair against its order. Exit code: 0 pass, 1 review, 2 fail, 3 not "
+        "readable.",
+    )
+    inspector.add_argument("file", metavar="FILE", help="order and readings as JSON; - for standard input")
+    inspector.add_argument("--json", action="store_true", help="print the whole answer as JSON")
+    inspector.set_defaults(run=_inspect)
     reader = commands.add_parser(
         "read",
         help="read one prescription as it is written",
@@ -117,10 +151,13 @@ def _add_trace(command: argparse.ArgumentParser) -> None:
 def _serve(options: argparse.Namespace, settings: Settings) -> int:
     host = options.host or settings.host
     port = settings.port if options.port is None else options.port
+    settings = replace(settings, demo=settings.demo or options.demo)
     app = create_app(settings)
     print(
         f"benchgate listens on http://{host}:{port}/ (try it: http://{host}:{port}/docs); stop with Ctrl-C", flush=True
     )
+    if settings.demo:
+        print(f"The order form to try: http://{host}:{port}/demo/", flush=True)
     uvicorn.run(
         app,
         host=host,
@@ -136,24 +173,41 @@ def _serve(options: argparse.Namespace, settings: Settings) -> int:
 
 def _check(options: argparse.Namespace, settings: Settings) -> int:
     shop = load(settings.profile_path)
-    try:
-        order = _order(options)
-    except Problem as problem:
-        if options.json:
-            document = problem_document(problem, request_id="", instance=None)
-            print(TypeAdapter(type(document)).dump_json(document, indent=2).decode())
-        else:
-            print("NOT READABLE", fault_report(problem.detail, problem.errors), sep="\n", file=sys.stderr)
-        return UNREADABLE
-    except _NotOpenedError as error:
-        print(f"benchgate: {error}", file=sys.stderr)
+    order = _readable(lambda: _order(options), as_json=options.json)
+    if order is None:
         return UNREADABLE
     answer = check(order, shop, today_utc())
-    if options.json:
-        print(TypeAdapter(CheckAnswer).dump_json(answer, by_alias=True, indent=2).decode())
-    else:
-        print(report(answer))
+    print(_as_json(CheckAnswer, answer) if options.json else report(answer))
     return _EXIT_CODES[answer.decision]
+
+
+def _inspect(options: argparse.Namespace, settings: Settings) -> int:
+    shop = load(settings.profile_path)
+    asked = _readable(lambda: inspection_from(_opened(options.file)), as_json=options.json)
+    if asked is None:
+        return UNREADABLE
+    answer = inspect(asked, shop, today_utc())
+    print(_as_json(InspectAnswer, answer) if options.json else inspection_report(answer))
+    return _RESULT_CODES[answer.result]
+
+
+def _readable(read: Callable[[], T], *, as_json: bool) -> T | None:
+    """What a command is given; None where it cannot be read, which is then told."""
+    try:
+        return read()
+    except Problem as problem:
+        if as_json:
+            document = problem_document(problem, request_id="", instance=None)
+            print(_as_json(type(document), document))
+        else:
+            print("NOT READABLE", fault_report(problem.detail, problem.errors), sep="\n", file=sys.stderr)
+    except _NotOpenedError as error:
+        print(f"benchgate: {error}", file=sys.stderr)
+    return None
+
+
+def _as_json(kind: Any, value: Any) -> str:
+    return TypeAdapter(kind).dump_json(value, by_alias=True, indent=2).decode()
 
 
 def _draw(options: argparse.Namespace, settings: Settings) -> int:
@@ -194,6 +248,37 @@ def _draw(options: argparse.Namespace, settings: Settings) -> int:
     return _EXIT_CODES[drawn.answer.decision]
 
 
+def _sheet_for(options: argparse.Namespace, settings: Settings) -> int:
+    shop = load(settings.profile_path)
+    output = None if options.output is None else Path(options.output)
+    if output is not None and output.suffix.lower() not in (".html", ".pdf"):
+        print(
+            f"benchgate: {output} ends neither in .html nor in .pdf. Name the file by what it is to be.",
+            file=sys.stderr,
+        )
+        return UNREADABLE
+    try:
+        sheet = bench_sheet(SheetRequest(order=_order(options), page=options.page), shop, today_utc())
+        write = pdf_writer.pdf if output is not None and output.suffix.lower() == ".pdf" else html_writer.html
+        written = write(page(sheet, options.page))
+        if output is None:
+            sys.stdout.buffer.write(written)
+        else:
+            output.write_bytes(written)
+    except Problem as problem:
+        print("NOT READABLE", fault_report(problem.detail, problem.errors), sep="\n", file=sys.stderr)
+        return UNREADABLE
+    except _NotOpenedError as error:
+        print(f"benchgate: {error}", file=sys.stderr)
+        return UNREADABLE
+    except OSError as error:
+        print(f"benchgate: {output} cannot be written: {error.strerror}.", file=sys.stderr)
+        return UNREADABLE
+    if output is not None:
+        print(f"{output}: {sheet.decision}.")
+    return _EXIT_CODES[sheet.decision]
+
+
 def _read(options: argparse.Namespace, settings: Settings) -> int:
     shop = load(settings.profile_path)
     text = (
@@ -206,9 +291,7 @@ def _read(options: argparse.Namespace, settings: Settings) -> int:
         print(f"benchgate: {len(text)} characters were read; 1 to {most} are expected.", file=sys.stderr)
         return UNREADABLE
     answer = read(ReadRequest(prescription=written), shop, today_utc())
-    print(
-        TypeAdapter(ReadAnswer).dump_json(answer, by_alias=True, indent=2).decode() if options.json else report(answer)
-    )
+    print(_as_json(ReadAnswer, answer) if options.json else report(answer))
     return _EXIT_CODES[answer.decision]
 
 

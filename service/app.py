@@ -2,10 +2,24 @@
 
 from fastapi import FastAPI
 
-from service import docs_page, web
+from service import demo, docs_page, languages, web
+from service.catalogue import listed_catalogue
 from service.checking import own_version
 from service.profile.loader import load
-from service.routes import bench, health, landing, lenses, orders, prescriptions, reference, traces
+from service.routes import (
+    bench,
+    cells,
+    frames,
+    health,
+    inspections,
+    landing,
+    lenses,
+    many,
+    orders,
+    prescriptions,
+    reference,
+    traces,
+)
 from service.routes.context import Context
 from service.settings import Settings
 
@@ -25,7 +39,10 @@ def create_app(settings: Settings, context: Context | None = None) -> FastAPI:
 
     Raises ProfileError if the profile named in the settings cannot be used.
     """
-    context = context or Context(load(settings.profile_path))
+    if context is None:
+        limits = load(settings.profile_path)
+        context = Context(limits, catalogue=listed_catalogue(limits, settings.profile_path))
+    languages.load_all()
     app = FastAPI(
         title="benchgate",
         version=own_version(),
@@ -36,23 +53,34 @@ def create_app(settings: Settings, context: Context | None = None) -> FastAPI:
         openapi_tags=[
             {"name": "orders", "description": "Check whole orders."},
             {"name": "lenses", "description": "Compare materials and blanks for an order."},
+            {"name": "frames", "description": "Which frames of a catalogue suit this wearer."},
             {"name": "prescriptions", "description": "Read a prescription by itself."},
-            {"name": "bench", "description": "The lens on its blank: traced outlines, drawings at true size."},
+            {
+                "name": "bench",
+                "description": "Traced outlines, drawings at true size, bench sheets, and the inspection of finished pairs.",
+            },
+            {"name": "cells", "description": "One value an address, for the cells of a spreadsheet."},
             {"name": "reference", "description": "Everything that the answers rest on."},
             {"name": "health", "description": "For whoever runs the service."},
         ],
     )
     for router in (
         orders.router(context),
+        many.router(context),
         lenses.router(context),
         prescriptions.router(context),
         traces.router(context),
         bench.router(context),
+        inspections.router(context),
+        frames.router(context),
+        cells.router(context),
         reference.router(context),
         health.router(),
         landing.router(context),
     ):
         app.include_router(router)
     docs_page.install_docs(app)
+    if settings.demo:
+        demo.install_demo(app)
     web.install(app, settings)
     return app

@@ -5,14 +5,13 @@ from datetime import date
 from typing import Literal
 
 from optics_core.clearance import tightest_place
-from optics_core.outline import rounded_rectangle
 from optics_core.prism import inward
-from service.checking import Checked, checked_order
+from service.checking import Checked, checked_order, ready_order
 from service.contract.answer import CheckAnswer
 from service.contract.bench import DrawingRequest
 from service.drawing.sheet import LensDrawing, Sheet
 from service.facts import NEEDS_ADD, OrderFacts
-from service.facts_place import EyePlace
+from service.facts_place import EyePlace, shape_points
 from service.facts_prescription import EyePower
 from service.notation import line
 from service.profile.loader import Limits
@@ -44,6 +43,7 @@ class Drawn:
 
 def drawing(request: DrawingRequest, limits: Limits, today: date) -> Drawn:
     """The sheet of an order. Raises NotDrawableError if no lens that was asked for can be placed."""
+    limits = ready_order(request.order, limits).limits  # the order's overrides hold for what is advised, too
     checked = checked_order(request.order, limits, today)
     facts = checked.facts
     wanted = ("right", "left") if request.lenses == "both" else (request.lenses,)
@@ -156,11 +156,7 @@ def _lens(
 ) -> LensDrawing:
     power = facts.cut.of(place.eye)
     frame = facts.frame
-    points = (
-        rounded_rectangle(a_mm=frame.a_mm, b_mm=frame.b_mm, ed_mm=frame.taken_ed_mm, count=240)
-        if place.outline is None
-        else place.outline.points
-    )
+    points = shape_points(place, frame)
     centre_in, centre_up = place.in_mm, place.up_taken_mm
     offset_in, offset_up = place.offset_mm
     if placement == "advised":

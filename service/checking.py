@@ -14,6 +14,7 @@ from service.contract.order import NearPupillaryDistance, Order, PupillaryDistan
 from service.facts import OrderFacts, order_facts
 from service.facts_kept import Kept
 from service.facts_prescription import prescription_facts
+from service.languages import caution_text
 from service.prescription_source import FHIR_POINTER, PrescriptionSource, prescription_of
 from service.profile.loader import Limits, ProfileError, overridden
 from service.profile.model import ProfileOverride
@@ -168,7 +169,10 @@ def cautions(limits: Limits) -> list[Caution]:
     """The cautions that the profile chooses."""
     words = source_words()
     chosen = (CAUTIONS[code] for code in limits.profile.cautions.codes)
-    return [Caution(text.code, text.message, words[text.source]) for text in chosen]
+    return [
+        Caution(text.code, caution_text(limits.language, text.code, text.message), words[text.source])
+        for text in chosen
+    ]
 
 
 def engine(limits: Limits) -> Engine:

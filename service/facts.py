@@ -3,6 +3,7 @@
 from dataclasses import dataclass, replace
 
 from optics_core.boxing import CentreShift, centre_shift, frame_pd
+from optics_core.errors import DomainError
 from optics_core.materials import Material, materials
 from optics_core.prism import Prism, amount_and_base, inward, pair_imbalance
 from optics_core.sphero_cylinder import SpheroCylinder, principal_powers
@@ -311,13 +312,16 @@ def _vertex_changes(rx: PrescriptionFacts, worn_mm: float | None) -> tuple[Verte
     for eye in rx.eyes:
         if eye.optics is None:
             continue
-        compensated = vertex_changed(
-            sphere_d=eye.sphere_d,
-            cylinder_d=eye.cylinder_d,
-            axis_deg=eye.axis_deg if eye.cylinder_d else None,
-            refracted_mm=rx.vertex_refracted_mm,
-            worn_mm=worn_mm,
-        )
+        try:
+            compensated = vertex_changed(
+                sphere_d=eye.sphere_d,
+                cylinder_d=eye.cylinder_d,
+                axis_deg=eye.axis_deg if eye.cylinder_d else None,
+                refracted_mm=rx.vertex_refracted_mm,
+                worn_mm=worn_mm,
+            )
+        except DomainError:
+            continue  # moved past its own focus: only between distances that are asked about anyway
         after = principal_powers(
             sphere_d=compensated.sphere_d, cylinder_d=compensated.cylinder_d, axis_deg=compensated.axis_deg
         )

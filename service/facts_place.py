@@ -1,7 +1,7 @@
 """What follows for one lens in its frame and on its blank."""
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Final, Literal
 
 from optics_core.boxing import (
     BlankBounds,
@@ -15,7 +15,7 @@ from optics_core.boxing import (
 )
 from optics_core.clearance import TightestPlace, tightest_place
 from optics_core.enclosing import nearest_centre, smallest_circle
-from optics_core.outline import minimum_blank
+from optics_core.outline import minimum_blank, rounded_rectangle
 from optics_core.prism import Prism, amount_and_base, inward, prism_from_decentration
 from optics_core.tolerance import PrismLimits, horizontal_slack, vertical_slack
 from service.facts_prescription import EyePower
@@ -24,6 +24,8 @@ from service.profile.loader import Limits
 from service.rounding import settled
 from service.values import NEEDS_ADD, EyeName, FrameValues, OrderValues
 from service.words import side
+
+_MODELLED_POINTS: Final = 240
 
 # Why a blank may not be turned by half a turn.
 NoTurn = Literal["reading-part", "prescribed-prism", "marked-top", "gradient-tint", "polarised"]
@@ -226,6 +228,13 @@ def eye_place(
         slack=_slack(power, standard),
         pupil_prism=None,
     )
+
+
+def shape_points(place: EyePlace, frame: FrameValues) -> Any:
+    """The lens's outline about its boxed centre: as traced, or modelled from the boxed sizes. Array of shape (n, 2), mm."""
+    if place.outline is not None:
+        return place.outline.points
+    return rounded_rectangle(a_mm=frame.a_mm, b_mm=frame.b_mm, ed_mm=frame.taken_ed_mm, count=_MODELLED_POINTS)
 
 
 def blank_needs(

@@ -42,6 +42,27 @@ MAX_TRACE_FILE_CHARACTERS: Final = 100_000
 MAX_TRACE_FILE_BYTES: Final = 12 * MAX_TRACE_FILE_CHARACTERS + 1_000
 MAX_COMPARED_MATERIALS: Final = 60
 MAX_COMPARED_ROWS: Final = 200
+MAX_READINGS: Final = 20
+MAX_OPEN_ORDERS: Final = 50
+MAX_INSPECTED_PAIRS: Final = 200
+
+# Many orders in one request: in a list; or as a stream, whose every line is bounded as the body of one order is.
+MAX_LISTED_ORDERS: Final = 200
+MAX_STREAMED_ROWS: Final = 100_000
+MAX_STREAMED_BYTES: Final = 268_435_456
+# What is taken in before it is worked on. A caller that reads nothing until all is sent may send this much.
+MAX_BYTES_AHEAD: Final = 262_144
+STREAM_IDLE_SECONDS: Final = 30.0
+# Buffers on the way hold some MB: a caller that reads slowly seems to stand still for a while.
+STREAM_UNREAD_SECONDS: Final = 120.0
+STREAM_SECONDS: Final = 1_800.0
+MAX_SCREENED_FRAMES: Final = 100_000
+# 100,000 frames with names of a usual length.
+MAX_CATALOGUE_CHARACTERS: Final = 10_000_000
+MAX_CATALOGUE_BYTES: Final = 20_000_000
+MAX_CATALOGUE_VALUES: Final = 8 * MAX_SCREENED_FRAMES
+# Orders that need a whole check for every frame: see service.screening.
+MAX_CHECKED_FRAMES: Final = 5_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +94,26 @@ LIMITS: Final[tuple[Limit, ...]] = (
     Limit("trace-file", MAX_TRACE_FILE_CHARACTERS, "characters", "Longest trace file given as text."),
     Limit("compared-materials", MAX_COMPARED_MATERIALS, "materials", "Most materials named for one comparison."),
     Limit("compared-rows", MAX_COMPARED_ROWS, "rows", "Most pairs of material and blank in one comparison."),
+    Limit("readings", MAX_READINGS, "readings", "Most repeated readings of one quantity in an inspection."),
+    Limit("open-orders", MAX_OPEN_ORDERS, "orders", "Most open orders named beside one inspection."),
+    Limit("inspected-pairs", MAX_INSPECTED_PAIRS, "pairs", "Most pairs in one request for inspection."),
+    Limit("screened-frames", MAX_SCREENED_FRAMES, "frames", "Most frames in one catalogue."),
+    Limit("catalogue-csv", MAX_CATALOGUE_CHARACTERS, "characters", "Longest catalogue given as CSV."),
+    Limit("catalogue-bytes", MAX_CATALOGUE_BYTES, "bytes", "Largest body of a request that holds a catalogue."),
+    Limit("catalogue-values", MAX_CATALOGUE_VALUES, "values", "Most values in such a body."),
+    Limit(
+        "checked-frames",
+        MAX_CHECKED_FRAMES,
+        "frames",
+        "Most frames for orders that need a whole check for each: reading parts, listed finished blanks, marked blanks.",
+    ),
+    Limit("listed-orders", MAX_LISTED_ORDERS, "orders", "Most orders in one list."),
+    Limit("streamed-rows", MAX_STREAMED_ROWS, "rows", "Most lines or rows of a stream of orders, empty ones included."),
+    Limit("streamed-bytes", MAX_STREAMED_BYTES, "bytes", "Most bytes of a stream of orders in all."),
+    Limit("bytes-ahead", MAX_BYTES_AHEAD, "bytes", "How much of a stream may be sent before its answers are read."),
+    Limit("stream-idle", STREAM_IDLE_SECONDS, "s", "Longest pause of a caller in sending a stream."),
+    Limit("stream-unread", STREAM_UNREAD_SECONDS, "s", "How long answers of a stream may wait to be read."),
+    Limit("stream-seconds", STREAM_SECONDS, "s", "Time a stream of orders may take in all."),
     Limit("trace-file-bytes", MAX_TRACE_FILE_BYTES, "bytes", "Largest body of a request that holds a trace file."),
     Limit("written-prescription", MAX_WRITTEN_CHARACTERS, "characters", "Longest prescription given as text."),
 )

@@ -3,7 +3,17 @@
 from collections.abc import Iterator
 from typing import Any
 
-from service.contract.answer import CheckAnswer, EyeFit, EyeReading, Finding, ReadAnswer, Remedy
+from service.contract.answer import (
+    Assumption,
+    Caution,
+    CheckAnswer,
+    Engine,
+    EyeFit,
+    EyeReading,
+    Finding,
+    ReadAnswer,
+    Remedy,
+)
 from service.contract.near import EyeNear
 from service.contract.thickness import EyeThicknessAnswer
 from service.web.problems import FieldError
@@ -30,22 +40,27 @@ def _lines(answer: CheckAnswer | ReadAnswer) -> Iterator[str]:
     yield f"{reference}{_HEADINGS[answer.decision]}"
     for finding in answer.findings:
         yield ""
-        yield from _finding(finding)
+        yield from finding_lines(finding)
     if read := [*_read_lines(answer)]:
         yield from ("", "Read as", *read)
     if isinstance(answer, CheckAnswer):
         yield from _fit_lines(answer)
     elif answer.read_as is not None:
         yield from ("", f"Canonical line: {answer.read_as}")
-    if answer.assumptions:
+    yield from foot_lines(answer.assumptions, answer.cautions, answer.engine)
+
+
+def foot_lines(assumptions: list[Assumption], cautions: list[Caution], engine: Engine) -> Iterator[str]:
+    """What every report ends with: assumptions, cautions, and what made it."""
+    if assumptions:
         yield ""
         yield "Assumed"
-        yield from (f"  {taken.pointer} = {_assumed(taken.value)}  {taken.reason}" for taken in answer.assumptions)
+        yield from (f"  {taken.pointer} = {_assumed(taken.value)}  {taken.reason}" for taken in assumptions)
     yield ""
     yield "Cautions"
-    yield from (f"  {caution.message}" for caution in answer.cautions)
+    yield from (f"  {caution.message}" for caution in cautions)
     yield ""
-    yield f"benchgate {answer.engine.version}; {answer.engine.rules}; profile: {answer.engine.profile}"
+    yield f"benchgate {engine.version}; {engine.rules}; profile: {engine.profile}"
 
 
 def _read_lines(answer: CheckAnswer | ReadAnswer) -> Iterator[str]:
@@ -99,7 +114,8 @@ def _both(pair: Any) -> tuple[tuple[str, Any], tuple[str, Any]]:
     return ("right", pair.right), ("left", pair.left)
 
 
-def _finding(finding: Finding) -> Iterator[str]:
+def finding_lines(finding: Finding) -> Iterator[str]:
+    """One finding: what it is, where, what would help, what it rests on."""
     yield f"[{finding.severity}] {finding.code}  {finding.pointer}"
     yield f"  {finding.message}"
     if finding.remedies:

@@ -1,5 +1,6 @@
 """Settings from the environment: one prefix, every name known, every value read or refused with a sentence."""
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -8,6 +9,10 @@ from typing import Final
 from service import limits
 
 PREFIX: Final = "BENCHGATE_"
+_USUAL_PORTS: Final = {"http": "80", "https": "443"}
+_ORIGIN: Final = re.compile(
+    r"(?P<scheme>https?)://(?:[a-z0-9]+(?:[.-]+[a-z0-9]+)*|\[[0-9a-f:.]+\])(?::(?P<port>0|[1-9][0-9]{0,4}))?"
+)
 _YES_NO: Final = {"1": True, "yes": True, "true": True, "0": False, "no": False, "false": False}
 
 
@@ -24,6 +29,8 @@ class Settings:
     port: int = 8000
     max_in_flight: int = limits.MAX_IN_FLIGHT
     log: bool = True
+    allow_origins: tuple[str, ...] = ()
+    demo: bool = False
 
 
 # Variable to the field it fills. The one list of what may be set.
@@ -33,6 +40,8 @@ VARIABLES: Final[Mapping[str, str]] = {
     f"{PREFIX}PORT": "port",
     f"{PREFIX}MAX_IN_FLIGHT": "max_in_flight",
     f"{PREFIX}LOG": "log",
+    f"{PREFIX}ALLOW_ORIGINS": "allow_origins",
+    f"{PREFIX}DEMO": "demo",
 }
 
 
@@ -49,6 +58,8 @@ def settings_from(environ: Mapping[str, str]) -> Settings:
         port=_whole_number(given, f"{PREFIX}PORT", usual.port, least=1, most=65_535),
         max_in_flight=_whole_number(given, f"{PREFIX}MAX_IN_FLIGHT", usual.max_in_flight, least=1, most=100_000),
         log=_yes_or_no(given, f"{PREFIX}LOG", usual.log),
+        allow_origins=_origins(given, f"{PREFIX}ALLOW_ORIGINS"),
+        demo=_yes_or_no(given, f"{PREFIX}DEMO", usual.demo),
     )
 
 
@@ -75,6 +86,30 @@ def _whole_number(given: Mapping[str, str], name: str, usual: int, *, least: int
     if not (value.isascii() and value.isdigit() and len(value) <= 9 and least <= int(value) <= most):
         raise SettingsError(f"{name} reads {value!r}. A whole number from {least} to {most} is expected.")
     return int(value)
+
+
+def _origins(given: Mapping[str, str], name: str) -> tuple[str, ...]:
+    """Origins as browsers send them: each is compared whole, so what no browser sends would silently allow nobody."""
+    if name not in given:
+        return ()
+    origins = tuple(part.strip() for part in given[name].split(","))
+    for origin in origins:
+        if origin == "*":
+            raise SettingsError(
+                f"{name} reads '*'. Pages of any host could then send orders. Name the origins, such as "
+                "https://shop.example, parted by commas."
+            )
+        if not _is_origin(origin):
+            raise SettingsError(
+                f"{name} names {origin!r}. An origin is expected as browsers send it: http or https, the host in small "
+                "letters, a port only where it is not the usual one, nothing after it. An example is https://shop.example."
+            )
+    return origins
+
+
+def _is_origin(text: str) -> bool:
+    found = _ORIGIN.fullmatch(text)
+    return found is not None and found["port"] not in ("0", _USUAL_PORTS[found["scheme"]])
 
 
 def _yes_or_no(given: Mapping[str, str], name: str, usual: bool) -> bool:

@@ -50,13 +50,74 @@ class Materials:
 
 
 @dataclass(slots=True)
+class ToleranceRow:
+    """One row of a tolerance table: for what, up to where, how much, and how well it is known."""
+
+    section: Annotated[str, Field(description="Part of the table, such as sphere, cylinder, axis or prism_mounted.")]
+    lens: Annotated[str | None, Field(description="Kind of lens, where the row is for one kind.")]
+    quantity: Annotated[str | None, Field(description="What is limited, where the section holds several quantities.")]
+    up_to: Annotated[
+        dict[str, float],
+        Field(
+            description="Ends of the band, included; the unit is the last part of each name. The last band has none."
+        ),
+    ]
+    limits: Annotated[
+        dict[str, float], Field(description="What is allowed, either way; the unit is the last part of each name.")
+    ]
+    source: SourceReference
+    mark: Annotated[
+        Literal["read", "memory"], Field(description="Limits from memory only warn; they pass or fail no pair.")
+    ]
+    remark: Annotated[str | None, Field(description="What was taken where editions or sheets disagree.")]
+
+
+@dataclass(slots=True)
+class ToleranceTable:
+    """The tolerances of one standard, by its year."""
+
+    id: str
+    standard: str
+    year: Annotated[int, Field(description="Edition. Unit: year.", json_schema_extra={"unit": "year"})]
+    cylinder_form: Annotated[str, Field(description="Form in which the two lenses are compared.")]
+    governing_power: Annotated[str, Field(description="Power that chooses the band.")]
+    least_cylinder_d: Annotated[
+        float,
+        Field(description="Cylinder from which the axis is judged. Unit: D.", json_schema_extra={"unit": "D"}),
+    ]
+    remark: Annotated[
+        str | None, Field(description="What was taken where editions or standards disagree on all of it.")
+    ]
+    rows: list[ToleranceRow]
+
+
+@dataclass(slots=True)
+class Tolerances:
+    """All standards that a pair can be judged by."""
+
+    tables: list[ToleranceTable]
+
+
+@dataclass(slots=True)
 class RuleReference:
     """A rule: what it looks for, how grave it is, what it rests on, and its two texts with their blanks."""
 
     code: str
     severity: Literal["reject", "review", "note"]
     scope: Annotated[
-        Literal["request", "text", "fhir", "trace-file", "trace", "prescription", "order", "compare"],
+        Literal[
+            "request",
+            "text",
+            "fhir",
+            "trace-file",
+            "trace",
+            "prescription",
+            "order",
+            "compare",
+            "inspect",
+            "inspect-many",
+            "screen",
+        ],
         Field(description="What the rule looks at."),
     ]
     about: str

@@ -12,6 +12,7 @@ from pydantic import ValidationError
 
 from optics_core.materials import materials
 from service.cautions import CAUTIONS
+from service.languages import ENGLISH
 from service.profile.blanks import blank_faults
 from service.profile.model import Profile, ProfileOverride
 
@@ -27,13 +28,15 @@ class Limits:
     """A complete profile with the origin of its values.
 
     `changed` holds the keys that the shop's own file sets, `overridden` those that the request sets, as
-    "section.key". `digest` names the exact values.
+    "section.key". `digest` names the exact values. `language` is that of the texts for the customer, which the profile does
+    not set: whoever asks names it.
     """
 
     profile: Profile
     changed: frozenset[str]
     overridden: frozenset[str]
     digest: str
+    language: str = ENGLISH
 
     def origin(self, key: str) -> str:
         """Where the value of a key came from, in words."""
@@ -79,7 +82,7 @@ def overridden(limits: Limits, override: ProfileOverride | None) -> Limits:
         return limits
     values = _laid_over(limits.profile.model_dump(), given)
     result = _limits(values, changed={}, overridden=given, where="profile")
-    return Limits(result.profile, limits.changed, result.overridden, result.digest)
+    return Limits(result.profile, limits.changed, result.overridden, result.digest, limits.language)
 
 
 def _laid_over(base: dict[str, Any], above: dict[str, Any]) -> dict[str, Any]:

@@ -13,6 +13,7 @@ from service.profile.blanks import MOST_ROWS, FinishedBlank
 from service.profile.chromatic import ChromaticSection
 from service.profile.fields import Section as _Section
 from service.profile.fields import limit as _limit
+from service.profile.inspection import InspectionSection
 from service.profile.worn import NearSection, ProgressiveSection, SegmentSection, WornSection
 
 
@@ -403,6 +404,17 @@ class WearerSection(_Section):
     )
 
 
+class CatalogueSection(_Section):
+    """The frames that are screened where a request names none."""
+
+    file: str = Field(
+        max_length=200,
+        description="File with the frames as CSV, its place told from the profile's own folder; empty for none. It is read once, "
+        "when the service starts, and no request can set it. Allowed: 0 to 200 characters.",
+        json_schema_extra={"source": "house"},
+    )
+
+
 class CautionsSection(_Section):
     """Cautions that stand on every answer."""
 
@@ -438,6 +450,9 @@ class Profile(_Section):
     chromatic: ChromaticSection = Field(description="Coloured fringes away from the optical centre.")
     fit: FitSection = Field(description="Where the pupil sits in the lens.")
     tolerance: ToleranceSection = Field(description="The standard by which centration is judged.")
+    inspection: InspectionSection = Field(
+        description="Inspection of finished pairs, beside the limits of the standard."
+    )
     vertex: VertexSection = Field(description="Vertex distance.")
     worn: WornSection = Field(description="Lenses as worn: tilt, wrap and magnification.")
     near: NearSection = Field(description="Near work.")
@@ -447,13 +462,20 @@ class Profile(_Section):
     )
     dates: DatesSection = Field(description="Age of the prescription.")
     wearer: WearerSection = Field(description="Wearers who need a person's attention.")
+    catalogue: CatalogueSection = Field(description="The frames that are screened where a request names none.")
     cautions: CautionsSection = Field(description="Cautions that stand on every answer.")
+
+
+# Names a file of the machine: for who runs the service, not for who asks it.
+_NOT_BY_REQUEST = frozenset({"catalogue"})
 
 
 def _every_key_optional(model: type[BaseModel], name: str) -> type[BaseModel]:
     """The same model with every key optional, sections included, so that overrides need no second description."""
     fields: dict[str, Any] = {}
     for key, field in model.model_fields.items():
+        if key in _NOT_BY_REQUEST:
+            continue
         kind: Any = field.annotation
         if isinstance(kind, type) and issubclass(kind, BaseModel):
             kind = _every_key_optional(kind, f"{kind.__name__}Override")

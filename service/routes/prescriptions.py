@@ -12,7 +12,7 @@ from service.contract.answer import ReadAnswer
 from service.contract.order import ReadRequest
 from service.prescription_source import FHIR_POINTER
 from service.reading.fhir_write import NotWritableError
-from service.routes.context import BODY_PROBLEMS, Context, note_for_log
+from service.routes.context import BODY_PROBLEMS, IN_A_LANGUAGE, Context, note_for_log
 from service.web.problems import Problem, problem_responses
 from service.web.route import StrictRoute
 
@@ -48,17 +48,19 @@ def router(context: Context) -> APIRouter:
         "/read",
         summary="Read a prescription and say what it means",
         responses={**BODY_PROBLEMS, **problem_responses("not-acceptable"), 200: _FHIR_ANSWER},
-        openapi_extra=_FHIR_BODY,
+        openapi_extra={**_FHIR_BODY, **IN_A_LANGUAGE},
         response_model=ReadAnswer,
     )
-    async def read_prescription(prescription: ReadRequest, request: Request) -> ReadAnswer | Response:
+    async def read_prescription(
+        prescription: ReadRequest, request: Request, response: Response
+    ) -> ReadAnswer | Response:
         """Both forms, spherical equivalent, power vector and principal meridians, and everything that is doubtful.
 
         A prescription comes in fields, as written text, or as HL7 FHIR. A FHIR VisionPrescription may also be the whole
         body, as application/fhir+json; with Accept: application/fhir+json the answer is one.
         """
         today = context.today()
-        answer = read(prescription, context.limits, today)
+        answer = read(prescription, context.limits_for(request, response), today)
         note_for_log(request, answer.decision, answer.findings)
         if FHIR in request.headers.get("accept", ""):
             return _fhir_answer(prescription, answer, context)

@@ -8,6 +8,7 @@ from pydantic.fields import FieldInfo
 
 from optics_core.materials import Material, materials
 from optics_core.sources import source
+from optics_core.tolerance import standards, tolerances
 from service.contract import reference as contract
 from service.limits import LIMITS
 from service.profile.loader import Limits
@@ -22,6 +23,7 @@ def router(context: Context) -> APIRouter:
     """The endpoints of this stage. What they answer does not change while the service runs, so it is made once."""
     routes = APIRouter(prefix="/v1/reference", tags=["reference"], route_class=StrictRoute)
     all_materials = contract.Materials([_material(row, context.limits) for row in materials().values()])
+    all_tolerances = contract.Tolerances([_tolerances(name) for name in standards()])
     all_rules = _rules()
     profile = contract.ProfileReference(context.limits.profile.shop.name, context.limits.digest, _keys(context.limits))
     problems = contract.Problems(
@@ -38,6 +40,11 @@ def router(context: Context) -> APIRouter:
     async def read_materials() -> contract.Materials:
         """Lens materials under generic names, with index, Abbe number, density, and their sources."""
         return all_materials
+
+    @routes.get("/tolerances", summary="Tolerance standards")
+    async def read_tolerances() -> contract.Tolerances:
+        """Every row of the standards by which finished pairs are judged, with its source and whether it was read there."""
+        return all_tolerances
 
     @routes.get("/rules", summary="Rules")
     async def read_rules() -> contract.Rules:
@@ -86,6 +93,36 @@ def _material(row: Material, limits: Limits) -> contract.MaterialReference:
         remark=row.remark,
         source=_source(row.source),
         mark=row.mark,
+    )
+
+
+def _tolerances(standard: str) -> contract.ToleranceTable:
+    table = tolerances(standard=standard)
+    return contract.ToleranceTable(
+        id=table["id"],
+        standard=table["standard"],
+        year=table["year"],
+        cylinder_form=table["cylinder_form"],
+        governing_power=table["governing_power"],
+        least_cylinder_d=table["axis_least_cylinder_d"],
+        remark=table.get("remark"),
+        rows=[
+            _tolerance_row(section, row) for section, rows in table.items() if isinstance(rows, list) for row in rows
+        ],
+    )
+
+
+def _tolerance_row(section: str, row: dict[str, Any]) -> contract.ToleranceRow:
+    figures = {name: value for name, value in row.items() if isinstance(value, float)}
+    return contract.ToleranceRow(
+        section=section,
+        lens=row.get("lens"),
+        quantity=row.get("quantity", row.get("direction")),
+        up_to={name: value for name, value in figures.items() if name.startswith("max_")},
+        limits={name: value for name, value in figures.items() if not name.startswith("max_")},
+        source=_source(row["source"]),
+        mark=row["mark"],
+        remark=row.get("remark"),
     )
 
 

@@ -8,6 +8,8 @@ from types import ModuleType
 from optics_core.sources import sources
 from service.contract.answer import Finding
 from service.facts import OrderFacts
+from service.facts_batch import BatchFacts
+from service.facts_inspection import InspectionFacts
 from service.facts_prescription import PrescriptionFacts
 from service.facts_trace import TraceFacts
 from service.profile.loader import Limits
@@ -16,12 +18,15 @@ from service.reading.text_reading import Remark
 from service.reading.trace_remarks import TraceRemark
 from service.rules import (
     addition,
+    batch,
     blank,
+    catalogue,
     centration,
     compare,
     dates,
     fhir,
     frame,
+    inspection,
     near,
     placement,
     power,
@@ -38,6 +43,7 @@ from service.rules import (
     wearer,
     worn,
 )
+from service.rules.catalogue import ScreenFacts
 from service.rules.compare import CompareFacts
 from service.rules.request import RequestFacts
 from service.rules.rule import Rule, Scope, findings
@@ -65,6 +71,9 @@ FAMILIES: tuple[ModuleType, ...] = (
     centration,
     wearer,
     compare,
+    inspection,
+    batch,
+    catalogue,
 )
 
 
@@ -140,6 +149,21 @@ def trace_findings(facts: TraceFacts, limits: Limits) -> list[Finding]:
 def compare_findings(facts: CompareFacts, limits: Limits) -> list[Finding]:
     """Everything noticed on a comparison itself."""
     return findings(rules_of("compare"), facts, limits, source_words())
+
+
+def inspect_findings(facts: InspectionFacts, limits: Limits) -> list[Finding]:
+    """Everything noticed on a finished pair."""
+    return findings(rules_of("inspect"), facts, limits, source_words())
+
+
+def batch_findings(facts: BatchFacts, limits: Limits) -> list[Finding]:
+    """Everything noticed on a batch of finished pairs."""
+    return findings(rules_of("inspect-many"), facts, limits, source_words())
+
+
+def screen_findings(facts: ScreenFacts, limits: Limits) -> list[Finding]:
+    """Everything noticed on the catalogue of a screening."""
+    return findings(rules_of("screen"), facts, limits, source_words())
 
 
 def gravest_first(found: list[Finding]) -> list[Finding]:

@@ -6,9 +6,22 @@ from typing import Any, Literal
 
 from service.contract.answer import Finding, Remedy, Severity
 from service.contract.answer_fields import EyeName
+from service.languages import customer_text
 from service.profile.loader import Limits
 
-Scope = Literal["request", "text", "fhir", "trace-file", "trace", "prescription", "order", "compare"]
+Scope = Literal[
+    "request",
+    "text",
+    "fhir",
+    "trace-file",
+    "trace",
+    "prescription",
+    "order",
+    "compare",
+    "inspect",
+    "inspect-many",
+    "screen",
+]
 _NOTHING: Mapping[str, str] = {}
 
 
@@ -102,7 +115,7 @@ def _finding(one: Rule, noticed: Noticed, limits: Limits, sources: Mapping[str, 
         eye=noticed.eye,
         pointer=noticed.pointer,
         message=one.shop.format_map(words),
-        customer_message=one.customer.format_map(words),
+        customer_message=customer_text(limits.language, one.code, one.customer, words),
         value=noticed.value,
         limit=noticed.limit,
         unit=noticed.unit,

@@ -4,6 +4,7 @@ from fastapi import FastAPI
 
 from service.settings import Settings
 from service.web.access_log import AccessLog
+from service.web.cors import Cors
 from service.web.failures import Failures
 from service.web.handlers import install_handlers
 from service.web.headers import SecurityHeaders
@@ -23,6 +24,8 @@ def install(app: FastAPI, settings: Settings) -> None:
     app.add_middleware(Failures)
     app.add_middleware(Shedding, max_in_flight=settings.max_in_flight)
     app.add_middleware(UrlLength)
+    if settings.allow_origins:
+        app.add_middleware(Cors, origins=frozenset(settings.allow_origins))
     app.add_middleware(SecurityHeaders)
     if settings.log:
         app.add_middleware(AccessLog)

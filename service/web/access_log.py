@@ -46,6 +46,8 @@ def _write(scope: Scope, status: int, seconds: float) -> None:
         members["decision"] = state["decision"]
     if "finding_codes" in state:
         members["finding_codes"] = list(state["finding_codes"])
+    if "rows" in state:
+        members["rows"] = dict(state["rows"])
     write_line(level="info" if 0 < status < 500 else "error", event="request", **members)
 
 

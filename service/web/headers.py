@@ -27,8 +27,12 @@ _OF_DATA: Final[RawHeaders] = (*_EVERYWHERE, (b"content-security-policy", DATA_P
 _NOT_STORED: Final = (b"cache-control", b"no-store")
 
 
+# What an answer may say itself, knowing better: how it may be stored, and which style of its own a page may use.
+_OWN_WORD: Final = frozenset({b"cache-control", b"content-security-policy"})
+
+
 class SecurityHeaders:
-    """Adds them to every answer; an answer that says itself how it may be stored keeps its word."""
+    """Adds them to every answer; an answer that says itself how it may be stored or what it may load keeps its word."""
 
     def __init__(self, app: ASGIApp) -> None:
         self.app = app
@@ -48,7 +52,6 @@ class SecurityHeaders:
 
 
 def _with(headers: Iterable[tuple[bytes, bytes]], added: RawHeaders) -> list[tuple[bytes, bytes]]:
-    answer = [*headers, *added]
-    if not any(name == b"cache-control" for name, _ in answer):
-        answer.append(_NOT_STORED)
-    return answer
+    own = list(headers)
+    said = {name for name, _ in own} & _OWN_WORD
+    return [*own, *(header for header in (*added, _NOT_STORED) if header[0] not in said)]

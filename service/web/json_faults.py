@@ -61,7 +61,9 @@ def syntax_fault(error: json.JSONDecodeError) -> FieldError:
     return FieldError("json-syntax", message, line=error.lineno, column=error.colno)
 
 
-def document_faults(text: str, longest_text: int = limits.MAX_STRING_CHARACTERS) -> list[FieldError]:
+def document_faults(
+    text: str, longest_text: int = limits.MAX_STRING_CHARACTERS, most_values: int = limits.MAX_VALUES
+) -> list[FieldError]:
     """Faults of a text that is JSON by its grammar, in the order of the text; one more than is reported at most."""
     try:
         document = _KEEPING.decode(text)
@@ -70,21 +72,21 @@ def document_faults(text: str, longest_text: int = limits.MAX_STRING_CHARACTERS)
     except json.JSONDecodeError as error:  # a fault of grammar behind the one that raised the doubt
         return [syntax_fault(error)]
     faults: list[FieldError] = []
-    for fault in _walked(document, longest_text):
+    for fault in _walked(document, longest_text, most_values):
         faults.append(fault)
         if len(faults) > limits.MAX_ERRORS_REPORTED:
             break
     return faults
 
 
-def _walked(document: object, longest_text: int) -> Iterator[FieldError]:
+def _walked(document: object, longest_text: int, most_values: int) -> Iterator[FieldError]:
     values = 0
     open_nodes: list[tuple[str, int, object]] = [("", 0, document)]
     while open_nodes:
         pointer, depth, node = open_nodes.pop()
         values += 1
-        if values > limits.MAX_VALUES:
-            yield _too_many()
+        if values > most_values:
+            yield _too_many(most_values)
             return
         if not isinstance(node, list):
             yield from _value_faults(pointer, node, longest_text)
@@ -161,6 +163,6 @@ def _too_deep(pointer: str) -> FieldError:
     return FieldError("too-deep", message, pointer=pointer)
 
 
-def _too_many() -> FieldError:
-    message = f"More than {limits.MAX_VALUES} values were read. Fewer are expected. Send the document in parts."
+def _too_many(most_values: int) -> FieldError:
+    message = f"More than {most_values} values were read. Fewer are expected. Send the document in parts."
     return FieldError("too-many-values", message, pointer="")

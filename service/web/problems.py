@@ -83,6 +83,13 @@ PROBLEMS: Final[tuple[ProblemKind, ...]] = (
         "findings that stand in the way are listed under `errors`.",
     ),
     ProblemKind(
+        "no-figure",
+        422,
+        "There is no such figure",
+        "The parameters were read, but there is no figure to show for a cell. What stands in the way is listed under "
+        "`errors`.",
+    ),
+    ProblemKind(
         "internal-error",
         500,
         "The service failed",
@@ -190,7 +197,7 @@ def problem_response(problem: Problem, scope: Scope) -> Response:
     headers = dict(problem.headers)
     if problem.kind.retry_after_seconds is not None:
         headers.setdefault("Retry-After", str(problem.kind.retry_after_seconds))
-    body = json.dumps(_members(document), ensure_ascii=False, separators=(",", ":")).encode()
+    body = json.dumps(problem_members(document), ensure_ascii=False, separators=(",", ":")).encode()
     return Response(body, status_code=problem.kind.status, headers=headers, media_type=MEDIA_TYPE)
 
 
@@ -226,7 +233,7 @@ def _instance(scope: Scope) -> str | None:
     return path if len(path) <= limits.MAX_URL_BYTES else None
 
 
-def _members(document: ProblemDocument) -> dict[str, Any]:
+def problem_members(document: ProblemDocument) -> dict[str, Any]:
     """Members in a fixed order; what does not apply is left out."""
     members: dict[str, Any] = {
         "type": document.type,

@@ -24,7 +24,7 @@ class _ReadRequest(Request):
     """A request whose body has been read and parsed already."""
 
     def __init__(self, request: Request, raw: bytes, document: object) -> None:
-        super().__init__(request.scope, request.receive)
+        super().__init__(_announced_as_json(request.scope), request.receive)
         self._raw = raw
         self._document = document
 
@@ -33,6 +33,15 @@ class _ReadRequest(Request):
 
     async def json(self) -> object:
         return self._document
+
+
+def _announced_as_json(scope: Scope) -> Scope:
+    """The framework looks at the announced type before it asks for the document, which is there already."""
+    kind = next((value for name, value in scope["headers"] if name == b"content-type"), b"application/json")
+    if kind.partition(b";")[0].strip().lower().endswith(b"json") and b"ndjson" not in kind.lower():
+        return scope
+    others = [pair for pair in scope["headers"] if pair[0] != b"content-type"]
+    return {**scope, "headers": [*others, (b"content-type", b"application/json")]}
 
 
 class StrictRoute(APIRoute):
@@ -44,18 +53,26 @@ class StrictRoute(APIRoute):
             return answer
 
         async def strict_answer(request: Request) -> Response:
-            require_json(request.headers)
-            raw = await bounded_body(request, max_bytes=self.most_bytes(request))
-            return await answer(
-                _ReadRequest(request, raw, self.document_of(request, parse(raw, self.longest_text(request))))
-            )
+            raw, document = await self.read(request)
+            return await answer(_ReadRequest(request, raw, self.document_of(request, document)))
 
         return strict_answer
+
+    async def read(self, request: Request) -> tuple[bytes, object]:
+        """The body as it came and as a document; a route may take other forms than one JSON text."""
+        require_json(request.headers)
+        raw = await bounded_body(request, max_bytes=self.most_bytes(request))
+        return raw, parse(raw, self.longest_text(request), self.most_values(request))
 
     def longest_text(self, request: Request) -> int:
         """How long a text in the body may be."""
         del request
         return limits.MAX_STRING_CHARACTERS
+
+    def most_values(self, request: Request) -> int:
+        """How many values the body may hold."""
+        del request
+        return limits.MAX_VALUES
 
     def most_bytes(self, request: Request) -> int:
         """How large the body may be."""

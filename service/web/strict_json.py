@@ -28,7 +28,7 @@ class _DoubtError(Exception):
     """The fast pass met something that must be looked at closely."""
 
 
-def parse(body: bytes, longest_text: int = limits.MAX_STRING_CHARACTERS) -> Any:
+def parse(body: bytes, longest_text: int = limits.MAX_STRING_CHARACTERS, most_values: int = limits.MAX_VALUES) -> Any:
     """The document in a body; `Problem` with every fault found if it cannot be taken."""
     text = _text(body)
     try:
@@ -36,9 +36,9 @@ def parse(body: bytes, longest_text: int = limits.MAX_STRING_CHARACTERS) -> Any:
     except json.JSONDecodeError as error:
         raise unreadable([syntax_fault(error)]) from None
     except (_DoubtError, RecursionError, ValueError):  # ValueError: a whole number beyond what Python converts
-        raise unreadable(document_faults(text, longest_text)) from None
-    if _is_doubtful(body, document, longest_text):
-        faults = document_faults(text, longest_text)
+        raise unreadable(document_faults(text, longest_text, most_values)) from None
+    if _is_doubtful(body, document, longest_text, most_values):
+        faults = document_faults(text, longest_text, most_values)
         if faults:
             raise unreadable(faults)
     return document
@@ -63,7 +63,7 @@ def _text(body: bytes) -> str:
         raise unreadable([FieldError("not-utf8", message, line=line, column=column)]) from None
 
 
-def _is_doubtful(body: bytes, document: object, longest_text: int) -> bool:
+def _is_doubtful(body: bytes, document: object, longest_text: int, most_values: int) -> bool:
     """Whether a bound may have been passed. Never false where one was."""
     shapes = body.translate(_NUMBER_SHAPES)
     if _EXPONENT in shapes or _LONG_NUMBER in shapes or (b"\\u" in body and _SURROGATE.search(body)):
@@ -71,10 +71,10 @@ def _is_doubtful(body: bytes, document: object, longest_text: int) -> bool:
     openings = body.count(b"{") + body.count(b"[")
     if openings <= limits.MAX_DEPTH and len(body) <= longest_text:
         return False
-    return not _is_within_bounds(document, longest_text)
+    return not _is_within_bounds(document, longest_text, most_values)
 
 
-def _is_within_bounds(document: object, longest_text: int) -> bool:
+def _is_within_bounds(document: object, longest_text: int, most_values: int) -> bool:
     """Depth, number of values and length of texts, level by level."""
     values = 0
     level: list[Any] = [[document]]
@@ -92,7 +92,7 @@ def _is_within_bounds(document: object, longest_text: int) -> bool:
                 elif kind is str and len(value) > longest_text:
                     return False
         if not deeper:
-            return values <= limits.MAX_VALUES
+            return values <= most_values
         level = deeper
     return False
 

@@ -11,6 +11,7 @@ from web_toys import JSON
 
 from optics_core.materials import materials
 from optics_core.sources import sources
+from optics_core.tolerance import standards, tolerances
 from service.contract.order import EXAMPLE_ORDER
 from service.limits import LIMITS
 from service.profile.model import Profile
@@ -47,7 +48,7 @@ def test_every_rule_is_printed_once_with_its_texts_and_source(service: TestClien
         assert re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", row["code"])
         assert row["severity"] in ("reject", "review", "note")
         assert row["about"].endswith(".")
-        assert row["message"].rstrip("}").endswith((".", "?", "{material_word", "{fault")), row["code"]
+        assert row["message"].rstrip("}").endswith((".", "?", "{material_word", "{fault", "{how")), row["code"]
         assert row["customer_message"].endswith((".", "?")), row["code"]
         assert "{limit}" not in row["customer_message"], row["code"]
         assert_source(row["source"])
@@ -63,6 +64,55 @@ def test_every_material_is_printed_with_figures_ranges_and_source(service: TestC
         assert_source(row["source"])
         assert row["stocked_diameters_mm"] == sorted(row["stocked_diameters_mm"])
     assert sum(bool(row["stocked_diameters_mm"]) for row in printed) >= 5
+
+
+def test_every_row_of_both_tolerance_tables_is_printed_once_with_source_and_mark(service: TestClient) -> None:
+    printed = {table["id"]: table for table in rows(service, "tolerances", "tables")}
+    assert list(printed) == list(standards()) == ["ansi-z80.1-2015", "iso-21987-2017"]
+    for name, table in printed.items():
+        kept = tolerances(standard=name)
+        assert (table["standard"], table["year"]) == (kept["standard"], kept["year"])
+        assert (table["cylinder_form"], table["governing_power"]) == (kept["cylinder_form"], kept["governing_power"])
+        assert table["least_cylinder_d"] == kept["axis_least_cylinder_d"]
+        expected = [
+            {"section": section, **row} for section, part in kept.items() if isinstance(part, list) for row in part
+        ]
+        found = [
+            {
+                "section": row["section"],
+                **{key: row[key] for key in ("lens", "quantity", "remark") if row[key] is not None},
+                **row["up_to"],
+                **row["limits"],
+                "source": row["source"]["id"],
+                "mark": row["mark"],
+            }
+            for row in table["rows"]
+        ]
+        assert found == [
+            {**{("quantity" if key == "direction" else key): value for key, value in row.items()}} for row in expected
+        ]
+        assert len({json.dumps(row, sort_keys=True) for row in found}) == len(found) > 30
+        for row in table["rows"]:
+            assert row["limits"]
+            assert row["mark"] in ("read", "memory")
+            assert_source(row["source"])
+            units = {key.rpartition("_")[2] for key in (*row["limits"], *row["up_to"])}
+            assert units <= {"d", "deg", "pd", "mm", "percent"}, row
+
+
+def test_a_table_says_what_was_taken_where_editions_disagree(service: TestClient) -> None:
+    """Handbook, standards 8: which meridian governs, the progressive switch, the cylinder band, the axis of weak cylinders."""
+    ansi, iso = rows(service, "tolerances", "tables")
+    remarks = " ".join(row["remark"] or "" for row in ansi["rows"])
+    for words in (
+        "3.75 that was read was taken",
+        "one study page ends this band at 3.50",
+        "14 from 2005 on, which was taken",
+    ):
+        assert words in remarks
+    assert "real doubt" in " ".join(row["remark"] or "" for row in iso["rows"])
+    for table in (ansi, iso):
+        assert "was taken" in table["remark"] or "each standard keeps its own" in table["remark"]
 
 
 def test_every_key_of_the_profile_is_printed_with_value_unit_and_source(service: TestClient) -> None:

@@ -17,9 +17,19 @@ def test_settings_are_read_from_their_variables(tmp_path: Path) -> None:
         "BENCHGATE_PORT": "8080",
         "BENCHGATE_MAX_IN_FLIGHT": "7",
         "BENCHGATE_LOG": "No",
+        "BENCHGATE_ALLOW_ORIGINS": "https://shop.example, http://127.0.0.1:8080",
+        "BENCHGATE_DEMO": "yes",
         "PATH": "/bin",
     }
-    assert settings_from(environ) == Settings(profile_path=profile, host="::1", port=8080, max_in_flight=7, log=False)
+    assert settings_from(environ) == Settings(
+        profile_path=profile,
+        host="::1",
+        port=8080,
+        max_in_flight=7,
+        log=False,
+        allow_origins=("https://shop.example", "http://127.0.0.1:8080"),
+        demo=True,
+    )
     assert settings_from({}) == Settings()
     assert set(VARIABLES.values()) == set(Settings.__slots__)
 
@@ -37,12 +47,42 @@ def test_settings_are_read_from_their_variables(tmp_path: Path) -> None:
         ("BENCHGATE_HOST", " "),
         ("BENCHGATE_LOG", "maybe"),
         ("BENCHGATE_LOG", ""),
+        ("BENCHGATE_DEMO", "perhaps"),
+        ("BENCHGATE_ALLOW_ORIGINS", "*"),
+        ("BENCHGATE_ALLOW_ORIGINS", "https://shop.example, *"),
+        ("BENCHGATE_ALLOW_ORIGINS", ""),
+        ("BENCHGATE_ALLOW_ORIGINS", "https://shop.example,"),
+        ("BENCHGATE_ALLOW_ORIGINS", "shop.example"),
+        ("BENCHGATE_ALLOW_ORIGINS", "https://shop.example/"),
+        ("BENCHGATE_ALLOW_ORIGINS", "https://shop.example/form"),
+        ("BENCHGATE_ALLOW_ORIGINS", "https://Shop.example"),
+        ("BENCHGATE_ALLOW_ORIGINS", "https://shop.example:443"),
+        ("BENCHGATE_ALLOW_ORIGINS", "http://shop.example:80"),
+        ("BENCHGATE_ALLOW_ORIGINS", "https://*.shop.example"),
+        ("BENCHGATE_ALLOW_ORIGINS", "https://me@shop.example"),
+        ("BENCHGATE_ALLOW_ORIGINS", "ftp://shop.example"),
+        ("BENCHGATE_ALLOW_ORIGINS", "https://"),
+        ("BENCHGATE_ALLOW_ORIGINS", "https://shop.example:port"),
+        ("BENCHGATE_ALLOW_ORIGINS", "https://shop example"),
+        ("BENCHGATE_ALLOW_ORIGINS", "null"),
         ("BENCHGATE_PROFILE", "/no/such/profile.toml"),
     ],
 )
 def test_a_setting_that_cannot_be_used_is_named(name: str, value: str) -> None:
     with pytest.raises(SettingsError, match=name):
         settings_from({name: value})
+
+
+@pytest.mark.parametrize(
+    "origin", ["https://shop.example", "http://localhost:5173", "http://127.0.0.1:8080", "http://[::1]:8080"]
+)
+def test_an_origin_is_taken_as_a_browser_sends_it(origin: str) -> None:
+    assert settings_from({"BENCHGATE_ALLOW_ORIGINS": origin}).allow_origins == (origin,)
+
+
+def test_a_star_is_refused_with_what_it_would_do() -> None:
+    with pytest.raises(SettingsError, match="Pages of any host could then send orders"):
+        settings_from({"BENCHGATE_ALLOW_ORIGINS": "*"})
 
 
 def test_the_limits_that_are_printed_are_the_limits() -> None:

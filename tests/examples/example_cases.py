@@ -58,6 +58,10 @@ def examples() -> Iterator[Example]:
         ("compare/", "/v1/lenses/compare", 200, "answer.json"),
         ("traces/", "/v1/traces/read", 200, "answer.json"),
         ("drawings/", "/v1/bench/drawing", 200, "answer.svg"),
+        ("sheets/", "/v1/bench/sheet", 200, "answer.json"),
+        ("screen/", "/v1/frames/screen", 200, "answer.json"),
+        ("inspections/", "/v1/bench/inspect", 200, "answer.json"),
+        ("batches/", "/v1/bench/inspect-many", 200, "answer.json"),
         ("unreadable/", "/v1/orders/check", 422, "problem.json"),
     ):
         for request in sorted((FOLDER / below).glob("*/request.json")):

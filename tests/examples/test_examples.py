@@ -18,8 +18,24 @@ READABLE = tuple(example for example in EXAMPLES if example.status == 200 and no
 DATED = tuple(example for example in READABLE if example.path != "/v1/traces/read")
 DRAWINGS = tuple(example for example in EXAMPLES if example.is_drawing)
 UNREADABLE = tuple(example for example in EXAMPLES if example.status == 422)
-CLAIMS = {"Accepted": "accept", "Review": "review", "Rejected": "reject", "Unreadable": None}
+CLAIMS = {"Accepted": "accept", "Review": "review", "Rejected": "reject", "Unreadable": None, "Batch": None}
+RESULTS = {"Passed": "pass", "Review": "review", "Failed": "fail"}
 EXIT_CODES = {"accept": 0, "review": 1, "reject": 2}
+GROUPS = (
+    "batches",
+    "compare",
+    "drawings",
+    "inspections",
+    "order_form",
+    "prescriptions",
+    "screen",
+    "sheets",
+    "spreadsheets",
+    "streams",
+    "traces",
+    "unreadable",
+    "workbooks",
+)
 TESTS = Path(__file__).resolve().parents[1]
 
 
@@ -51,7 +67,10 @@ def test_an_example_is_answered_as_saved(service: TestClient, example: Example) 
 def test_an_example_shows_what_its_note_claims(example: Example) -> None:
     claim, colon, _ = example.note.partition(":")
     assert colon
-    assert saved(example).get("decision") == CLAIMS[claim]
+    if "result" in saved(example):
+        assert saved(example)["result"] == RESULTS[claim]
+    else:
+        assert saved(example).get("decision") == CLAIMS[claim]
 
 
 @pytest.mark.parametrize("example", DRAWINGS, ids=str)
@@ -67,8 +86,11 @@ def test_a_drawing_shows_the_order_that_its_request_names(example: Example) -> N
 @pytest.mark.parametrize("example", DATED, ids=str)
 def test_an_example_names_its_day_so_that_its_answer_stays(example: Example) -> None:
     request = json.loads(example.request)
-    assert "as_of" in request.get("order", request)
-    assert not [taken for taken in saved(example)["assumptions"] if taken["pointer"].endswith("/as_of")]
+    orders = [pair["ordered"] for pair in request.get("pairs", ())] or [
+        request.get("order", request.get("ordered", request))
+    ]
+    assert all("as_of" in order for order in orders)
+    assert not [taken for taken in saved(example).get("assumptions", ()) if taken["pointer"].endswith("/as_of")]
 
 
 @pytest.mark.parametrize("example", ORDERS, ids=str)
@@ -108,7 +130,7 @@ def test_the_saved_contract_is_that_of_the_service(service: TestClient, capsys: 
 
 def test_each_folder_holds_a_request_an_answer_and_a_note() -> None:
     folders = {folder for folder in FOLDER.rglob("*") if folder.is_dir()}
-    groups = {FOLDER / name for name in ("prescriptions", "unreadable", "traces", "drawings", "compare")}
+    groups = {FOLDER / name for name in GROUPS}
     assert folders - groups == {example.folder for example in EXAMPLES}
     for example in EXAMPLES:
         assert re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", example.folder.name)

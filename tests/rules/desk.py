@@ -14,7 +14,16 @@ from service.contract.order import Order, ReadRequest
 from service.profile.loader import load
 
 Edits = Mapping[str, Any]
-GONE = object()
+
+
+class _Gone:
+    """Its name is the same in every process, so that tests are called alike."""
+
+    def __repr__(self) -> str:
+        return "GONE"
+
+
+GONE: Any = _Gone()
 """As the value of an edit: the member is taken out."""
 
 ORDINARY: dict[str, Any] = {

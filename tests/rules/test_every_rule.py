@@ -69,8 +69,9 @@ PLACEHOLDERS = re.compile(r"\{[a-z_]+\}")
 
 def test_every_rule_is_shown_at_its_limit() -> None:
     shown = {case.code for case in CASES} | APART | set(test_text.CODES)
-    # Those on FHIR documents and on trace files are shown beside their reading, those on comparisons beside their endpoint.
-    assert {one.code for one in RULES if one.scope not in ("fhir", "trace-file", "compare")} == shown
+    # Those on FHIR documents and trace files are shown beside their reading, those on comparisons and finished pairs apart.
+    apart = ("fhir", "trace-file", "compare", "inspect", "inspect-many", "screen")
+    assert {one.code for one in RULES if one.scope not in apart} == shown
 
 
 @pytest.mark.parametrize("one", RULES, ids=lambda one: one.code)

@@ -98,3 +98,9 @@ def test_a_change_of_just_the_limit_is_asked_about() -> None:
     change = findings(order, "vertex-change-matters")[0].value
     assert findings(edited({key: change}, of=order), "vertex-change-matters")
     assert not findings(edited({key: change + 1e-9}, of=order), "vertex-change-matters")
+
+
+def test_a_lens_moved_past_its_own_focus_has_no_other_power_and_goes_to_a_person() -> None:
+    # 1/28 D is 35.7 mm, less than the 40 mm that the lens would move.
+    document = edited({f"{R}/sphere": 28.0, REFRACTED: 40, WORN: 0})
+    assert {"vertex-distance-unusual", "vertex-distance-as-worn-unusual"} <= {one.code for one in findings(document)}
