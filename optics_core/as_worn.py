@@ -42,7 +42,7 @@ NOT_FOUND = "No lens was found whose traced effect is the prescription: a smalle
 _LENS_AND_TURN = (*LENS, "pantoscopic_deg", "face_form_deg", "index")
 _LENS_BEFORE_THE_EYE = (*_LENS_AND_TURN, "front_power_d", "centre_mm")
 
-_MOST_ROUNDS = 40
+_MOST_ROUNDS = 150
 _SETTLED = 1e-13
 _FOUND = 1e-9
 

@@ -14,8 +14,8 @@ from datetime import date, datetime, time, timedelta
 from pathlib import Path
 from typing import Any, Final
 
-import xlsxwriter  # type: ignore[import-untyped]  # it comes without types
-from xlsxwriter.exceptions import FileCreateError  # type: ignore[import-untyped]
+import xlsxwriter
+from xlsxwriter.exceptions import FileCreateError
 
 from service.sheets.fault import CELL_CHARACTERS
 
