@@ -18,6 +18,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -27,6 +28,7 @@ from optics_core.errors import DomainError
 
 READINGS = "At least 1 finite number is expected, in a single row."
 WITHIN_REACH = "Readings up to 1000000 are expected."
+RISING = "A place for each reading is expected, each above the one before."
 A_CHANCE = "A chance above 0 and below 1 is expected."
 
 LEAST_FOR_SLOPE = 3
@@ -50,7 +52,7 @@ class Series:
 
 @dataclass(frozen=True, slots=True)
 class Drift:
-    """Slope from one reading to the next, its standard error, how often chance alone would do as much, and whether
+    """Slope from one place in the sequence to the next, its standard error, how often chance alone would do as much, and whether
     that is seldom enough to be told. The figures are None where there are too few readings."""
 
     per_step: float | None
@@ -91,13 +93,15 @@ def summary(values: npt.ArrayLike) -> Series:
     return Series(len(readings), mean, spread, min(readings), max(readings))
 
 
-def drift(values: npt.ArrayLike, *, most_chance: float = 0.01) -> Drift:
+def drift(values: npt.ArrayLike, *, places: npt.ArrayLike | None = None, most_chance: float = 0.01) -> Drift:
     """Whether readings rise or fall in the order in which they were made.
 
     Parameters
     ----------
     values : array of shape (n,)
-        Readings of one quantity in their order, at equal steps, at least 1. [any]
+        Readings of one quantity in their order, at least 1. [any]
+    places : array of shape (n,) or None
+        Where in the sequence each was made, rising; None where no place was left out. [1]
     most_chance : float
         A slope is notable where chance alone would make one as steep less often than this, above 0 and below 1.
         Where many series are looked at together, divide it by their number. [1]
@@ -105,31 +109,33 @@ def drift(values: npt.ArrayLike, *, most_chance: float = 0.01) -> Drift:
     Returns
     -------
     Drift
-        Slope and standard error [any, for each step], both None below 3 readings; chance, 0 to 1 [1]; and whether
+        Slope and standard error [any, for a step of 1], both None below 3 readings; chance, 0 to 1 [1]; and whether
         the slope is notable, never below 4 readings.
 
     Raises
     ------
     DomainError
-        If there is no reading, one is not finite or beyond 1e6, or the chance is out of range.
+        If there is no reading, one is not finite or beyond 1e6, the places are not as many or do not rise, or the chance
+        is out of range.
 
     Source
     ------
-    derived, line of least squares over 0, 1, 2, ... and two-sided test of its slope by Student's t with n - 2 degrees of
+    derived, line of least squares over the places and two-sided test of its slope by Student's t with n - 2 degrees of
     freedom.
     """
     (most,) = single_numbers(("most_chance",), most_chance)
     demand(0.0 < most < 1.0, argument="most_chance", rule=A_CHANCE, value=most)
     readings = _checked(values)
     count = len(readings)
+    at = _checked_places(places, count)
     if count < LEAST_FOR_SLOPE:
         return Drift(None, None, None, False)
     if max(readings) - min(readings) <= _ROUNDING * max(1.0, *map(abs, readings)):
         return Drift(0.0, 0.0, 1.0, False)
-    mean, middle = _mean(readings), (count - 1) / 2.0
-    steps = math.fsum((index - middle) ** 2 for index in range(count))
-    slope = math.fsum((index - middle) * (each - mean) for index, each in enumerate(readings)) / steps
-    left = math.fsum((each - mean - slope * (index - middle)) ** 2 for index, each in enumerate(readings))
+    mean, middle = _mean(readings), _mean(at)
+    steps = math.fsum((place - middle) ** 2 for place in at)
+    slope = math.fsum((place - middle) * (each - mean) for place, each in zip(at, readings, strict=True)) / steps
+    left = math.fsum((each - mean - slope * (place - middle)) ** 2 for place, each in zip(at, readings, strict=True))
     error = math.sqrt(left / (count - 2) / steps)
     chance = chance_of_t(t=slope / error, freedom=count - 2) if error > 0.0 else 0.0
     return Drift(slope, error, chance, chance < most and count >= LEAST_FOR_NOTABLE)
@@ -176,17 +182,26 @@ def chance_of_t(*, t: float, freedom: int) -> float:
     return min(max(1.0 - within, 0.0), 1.0)
 
 
-def _checked(values: npt.ArrayLike) -> list[float]:
+def _checked_places(places: npt.ArrayLike | None, count: int) -> list[float]:
+    if places is None:
+        return [float(place) for place in range(count)]
+    at = _checked(places, "places")
+    if len(at) != count or any(after <= before for before, after in pairwise(at)):
+        raise DomainError("places", RISING, places)
+    return at
+
+
+def _checked(values: npt.ArrayLike, name: str = "values") -> list[float]:
     try:
         readings = np.asarray(values)
     except ValueError:  # rows of different lengths
-        raise DomainError("values", READINGS, values) from None
+        raise DomainError(name, READINGS, values) from None
     if readings.dtype.kind not in "iuf" or readings.ndim != 1 or readings.size < 1:
-        raise DomainError("values", READINGS, values)
+        raise DomainError(name, READINGS, values)
     readings = readings.astype(np.float64)
     for holds, rule in ((np.isfinite(readings), READINGS), (np.abs(readings) <= _FARTHEST, WITHIN_REACH)):
         if not holds.all():
-            raise DomainError("values", rule, float(readings[~holds][0]))
+            raise DomainError(name, rule, float(readings[~holds][0]))
     listed: list[float] = readings.tolist()
     return listed
 

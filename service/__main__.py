@@ -19,7 +19,7 @@ from service.app import create_app
 from service.bench_drawing import NotDrawableError, drawing
 from service.bench_sheet import bench_sheet
 from service.checking import check, engine, read
-from service.contract.answer import CheckAnswer, ReadAnswer
+from service.contract.answer import CheckAnswer, Decision, ReadAnswer
 from service.contract.bench import DrawingRequest
 from service.contract.inspect import InspectAnswer
 from service.contract.order import Order, ReadRequest, WrittenPrescription
@@ -42,6 +42,7 @@ from service.web.problems import Problem, problem_document
 
 UNREADABLE: Final = 3
 _FAILED: Final = 70
+_READER_GONE: Final = 141  # what a shell reports of a program whose reader went away
 _EXIT_CODES: Final = {"accept": 0, "review": 1, "reject": 2}
 _RESULT_CODES: Final = {"pass": 0, "review": 1, "fail": 2}
 T = TypeVar("T")
@@ -63,10 +64,15 @@ def main(arguments: Sequence[str] | None = None) -> int:
     options = _parser().parse_args(arguments)
     run: Callable[[argparse.Namespace, Settings], int] = options.run
     try:
-        return run(options, settings_from(os.environ))
+        code = run(options, settings_from(os.environ))
+        sys.stdout.flush()
+        return code
     except (SettingsError, ProfileError) as error:
         print(f"benchgate: {error}", file=sys.stderr)
         return UNREADABLE
+    except BrokenPipeError:  # the reader has seen enough, as `head` has
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # or the interpreter complains as it ends
+        return _READER_GONE
     except Exception:  # a fault of the program must not look like a decision
         traceback.print_exc()
         return _FAILED
@@ -212,13 +218,8 @@ def _as_json(kind: Any, value: Any) -> str:
 
 def _draw(options: argparse.Namespace, settings: Settings) -> int:
     shop = load(settings.profile_path)
-    output = None if options.output is None else Path(options.output)
-    if output is not None and output.suffix.lower() not in (".svg", ".pdf"):
-        print(
-            f"benchgate: {output} ends neither in .svg nor in .pdf. Name the file by what it is to be.", file=sys.stderr
-        )
-        return UNREADABLE
-    try:
+
+    def made(ending: str) -> tuple[bytes, Decision]:
         request = DrawingRequest(
             order=_order(options),
             lenses=options.lenses,
@@ -226,11 +227,41 @@ def _draw(options: argparse.Namespace, settings: Settings) -> int:
             placement="advised" if options.advised else "as_ordered",
         )
         drawn = drawing(request, shop, today_utc())
-        written = (pdf if output is not None and output.suffix.lower() == ".pdf" else svg)(drawn.sheet)
+        return (pdf if ending == ".pdf" else svg)(drawn.sheet), drawn.answer.decision
+
+    told = " Print at 100 % and measure the check square before you rely on it."
+    return _written(options.output, (".svg", ".pdf"), made, told)
+
+
+def _sheet_for(options: argparse.Namespace, settings: Settings) -> int:
+    shop = load(settings.profile_path)
+
+    def made(ending: str) -> tuple[bytes, Decision]:
+        sheet = bench_sheet(SheetRequest(order=_order(options), page=options.page), shop, today_utc())
+        write = pdf_writer.pdf if ending == ".pdf" else html_writer.html
+        return write(page(sheet, options.page)), sheet.decision
+
+    return _written(options.output, (".html", ".pdf"), made)
+
+
+def _written(
+    file: str | None, endings: tuple[str, str], made: Callable[[str], tuple[bytes, Decision]], told: str = ""
+) -> int:
+    """Write what is made to a file by its ending, or in the first form to standard output. The exit code."""
+    output = None if file is None else Path(file)
+    ending = endings[0] if output is None else output.suffix.lower()
+    if ending not in endings:
+        print(
+            f"benchgate: {output} ends neither in {' nor in '.join(endings)}. Name the file by what it is to be.",
+            file=sys.stderr,
+        )
+        return UNREADABLE
+    try:
+        content, decision = made(ending)
         if output is None:
-            sys.stdout.buffer.write(written)
+            sys.stdout.buffer.write(content)
         else:
-            output.write_bytes(written)
+            output.write_bytes(content)
     except Problem as problem:
         print("NOT READABLE", fault_report(problem.detail, problem.errors), sep="\n", file=sys.stderr)
         return UNREADABLE
@@ -240,43 +271,14 @@ def _draw(options: argparse.Namespace, settings: Settings) -> int:
     except (TooLargeError, _NotOpenedError) as error:
         print(f"benchgate: {error}", file=sys.stderr)
         return UNREADABLE
+    except BrokenPipeError:
+        raise
     except OSError as error:
         print(f"benchgate: {output} cannot be written: {error.strerror}.", file=sys.stderr)
         return UNREADABLE
     if output is not None:
-        print(f"{output}: {drawn.answer.decision}. Print at 100 % and measure the check square before you rely on it.")
-    return _EXIT_CODES[drawn.answer.decision]
-
-
-def _sheet_for(options: argparse.Namespace, settings: Settings) -> int:
-    shop = load(settings.profile_path)
-    output = None if options.output is None else Path(options.output)
-    if output is not None and output.suffix.lower() not in (".html", ".pdf"):
-        print(
-            f"benchgate: {output} ends neither in .html nor in .pdf. Name the file by what it is to be.",
-            file=sys.stderr,
-        )
-        return UNREADABLE
-    try:
-        sheet = bench_sheet(SheetRequest(order=_order(options), page=options.page), shop, today_utc())
-        write = pdf_writer.pdf if output is not None and output.suffix.lower() == ".pdf" else html_writer.html
-        written = write(page(sheet, options.page))
-        if output is None:
-            sys.stdout.buffer.write(written)
-        else:
-            output.write_bytes(written)
-    except Problem as problem:
-        print("NOT READABLE", fault_report(problem.detail, problem.errors), sep="\n", file=sys.stderr)
-        return UNREADABLE
-    except _NotOpenedError as error:
-        print(f"benchgate: {error}", file=sys.stderr)
-        return UNREADABLE
-    except OSError as error:
-        print(f"benchgate: {output} cannot be written: {error.strerror}.", file=sys.stderr)
-        return UNREADABLE
-    if output is not None:
-        print(f"{output}: {sheet.decision}.")
-    return _EXIT_CODES[sheet.decision]
+        print(f"{output}: {decision}.{told}")
+    return _EXIT_CODES[decision]
 
 
 def _read(options: argparse.Namespace, settings: Settings) -> int:

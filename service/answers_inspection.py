@@ -5,9 +5,8 @@ from typing import Final
 from optics_core.likely_causes import Cause
 from optics_core.residual import Residual
 from service.contract.inspect import InspectCheck, LikelyCause, OtherCriterion, ResidualPower, Residuals
-from service.facts_inspection import InspectionFacts
+from service.facts_inspection import InspectionFacts, residual_words
 from service.facts_judged import Judged
-from service.notation import whole_degree_line
 from service.rounding import for_display, shown_if_any
 from service.rules.registry import source_words
 
@@ -71,7 +70,7 @@ def causes(facts: InspectionFacts) -> list[LikelyCause]:
 def _residual(found: Residual) -> ResidualPower:
     power = found.power
     return ResidualPower(
-        notation=whole_degree_line(power.sphere_d, power.cylinder_d, power.axis_deg),
+        notation=residual_words(found),
         sphere=for_display(power.sphere_d),
         cylinder=for_display(power.cylinder_d),
         axis=shown_if_any(power.axis_deg),

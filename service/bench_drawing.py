@@ -6,7 +6,7 @@ from typing import Literal
 
 from optics_core.clearance import tightest_place
 from optics_core.prism import inward
-from service.checking import Checked, checked_order, ready_order
+from service.checking import Checked, checked_order
 from service.contract.answer import CheckAnswer
 from service.contract.bench import DrawingRequest
 from service.drawing.sheet import LensDrawing, Sheet
@@ -43,9 +43,8 @@ class Drawn:
 
 def drawing(request: DrawingRequest, limits: Limits, today: date) -> Drawn:
     """The sheet of an order. Raises NotDrawableError if no lens that was asked for can be placed."""
-    limits = ready_order(request.order, limits).limits  # the order's overrides hold for what is advised, too
     checked = checked_order(request.order, limits, today)
-    facts = checked.facts
+    facts, limits = checked.facts, checked.limits  # the order's overrides hold for what is advised, too
     wanted = ("right", "left") if request.lenses == "both" else (request.lenses,)
     if facts is None:
         raise NotDrawableError("The order could not be worked with, so there is nothing to draw.", checked.answer)

@@ -20,7 +20,7 @@ from service.facts_prescription import EyePower
 from service.facts_thickness import EdgePlace, EyeThickness
 from service.notation import line
 from service.order_digest import order_digest
-from service.profile.loader import Limits, ProfileError, overridden
+from service.profile.loader import Limits
 from service.rounding import for_display, settled, shown_if_any
 from service.rules.registry import source_words
 from service.values import EyeName
@@ -32,8 +32,7 @@ _CENTRED_FOR_NEAR = frozenset({"near", "intermediate"})
 def bench_sheet(request: contract.SheetRequest, limits: Limits, today: date) -> contract.BenchSheet:
     """The sheet of an order; an order that cannot be worked with has one too, with the findings and nothing to cut."""
     checked = checked_order(request.order, limits, today)
-    answer, facts = checked.answer, checked.facts
-    limits = _in_force(request, limits)
+    answer, facts, limits = checked.answer, checked.facts, checked.limits
     practice = None if facts is None else _practice(facts)
     apart = None if facts is None else _centres_apart(facts)
     words = source_words()
@@ -56,13 +55,6 @@ def bench_sheet(request: contract.SheetRequest, limits: Limits, today: date) -> 
         assumptions=answer.assumptions,
         engine=answer.engine,
     )
-
-
-def _in_force(request: contract.SheetRequest, limits: Limits) -> Limits:
-    try:
-        return overridden(limits, request.order.profile)
-    except ProfileError:  # told by a finding; such an order has no facts
-        return limits
 
 
 def _practice(facts: OrderFacts) -> EdgingPractice | None:

@@ -14,6 +14,7 @@ from pydantic import ValidationError
 from service.contract.screen import CatalogueFrame
 from service.limits import MAX_CATALOGUE_CHARACTERS, MAX_SCREENED_FRAMES
 from service.profile.loader import Limits, ProfileError
+from service.reading.cell_remarks import said
 
 Column = npt.NDArray[np.float64]
 RIMS: Final = ("full", "grooved", "drilled")
@@ -82,9 +83,9 @@ def catalogue_from_csv(text: str) -> Catalogue:
 
     Raises CatalogueError, naming the first rows that cannot be read.
     """
-    if not text.strip():
-        raise CatalogueError(["The catalogue is empty. A header and a row for each frame are expected."])
     text = text.removeprefix("\ufeff")
+    if not text.strip():
+        raise _empty()
     header_line = text.lstrip().splitlines()[0]
     delimiter = max(",;\t", key=header_line.count)
     rows = csv.reader(io.StringIO(text), delimiter=delimiter, strict=True)
@@ -122,7 +123,9 @@ def listed_catalogue(limits: Limits, profile_path: Path | None) -> Catalogue | N
 
 
 def _frames(rows: Any, *, decimal_comma: bool) -> Iterator[CatalogueFrame]:
-    header = next(row for row in rows if any(cell.strip() for cell in row))
+    header = next((row for row in rows if any(cell.strip() for cell in row)), None)
+    if header is None:  # delimiters and quotes, and nothing between them
+        raise _empty()
     places = _places(header)
     faults: list[str] = []
     read = 0
@@ -146,6 +149,10 @@ def _frames(rows: Any, *, decimal_comma: bool) -> Iterator[CatalogueFrame]:
         raise CatalogueError(["There is a header and no frame below it."])
 
 
+def _empty() -> CatalogueError:
+    return CatalogueError(["The catalogue is empty. A header and a row for each frame are expected."])
+
+
 def _places(header: Sequence[str]) -> dict[str, int]:
     plain = ["".join(letter for letter in cell.lower() if letter.isalnum()) for cell in header]
     places: dict[str, int] = {}
@@ -153,7 +160,7 @@ def _places(header: Sequence[str]) -> dict[str, int]:
         at = [place for place, cell in enumerate(plain) if cell in spellings]
         if len(at) > 1:
             raise CatalogueError(
-                [f"Row 1: the columns {' and '.join(header[place] for place in at)} both hold {name}."]
+                [f"Row 1: the columns {' and '.join(said(header[place]) for place in at)} both hold {name}."]
             )
         if at:
             places[name] = at[0]
@@ -178,7 +185,7 @@ def _frame(row: Sequence[str], width: int, places: dict[str, int], *, decimal_co
         elif text:
             figure = _figure(text, decimal_comma=decimal_comma)
             if figure is None:
-                return f"{text!r} was read for {name}. A number in mm is expected."
+                return f"{said(text)!r} was read for {name}. A number in mm is expected."
             document[name] = figure
     try:
         return CatalogueFrame.model_validate(document)

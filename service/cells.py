@@ -10,8 +10,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any, Final
 
-from optics_core.errors import DomainError
-from service.cell_figures import BEYOND_FOCUS, FIGURE_OF, FIGURES, Figure, Got, NoFigureError
+from service.cell_figures import FIGURE_OF, FIGURES, Figure, Got, NoFigureError
 from service.cell_parameters import Fault, Values, document_of, missing, values_of
 from service.checking import Checked, checked_order
 from service.contract.answer import Decision, Finding
@@ -51,11 +50,7 @@ def cell(figure: Figure, pairs: list[tuple[str, str]], limits: Limits, today: da
     depends_on_day = figure.of_pair and "as_of" not in values
     if faults:
         return _without_value(faults, readable=False, depends_on_day=depends_on_day)
-    try:
-        checked = checked_order(order_of(figure, values), limits, today)
-    except DomainError:
-        word = "worn_vd" if figure.of_pair else "to_vd"
-        return _without_value([Fault(word, "beyond-focus", BEYOND_FOCUS)], readable=True, depends_on_day=False)
+    checked = checked_order(order_of(figure, values), limits, today)
     if not figure.of_pair:
         faults = _in_the_way(figure, checked, values)
         if not faults:

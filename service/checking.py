@@ -60,10 +60,11 @@ class Judged:
 
 @dataclass(frozen=True, slots=True)
 class Checked:
-    """An answer and the facts that it rests on; None where the order could not be worked with."""
+    """An answer, the facts that it rests on, None where the order could not be worked with, and the limits in force for it."""
 
     answer: CheckAnswer
     facts: OrderFacts | None
+    limits: Limits
 
 
 def check(order: Order, limits: Limits, today: date) -> CheckAnswer:
@@ -113,7 +114,7 @@ def checked_order(order: Order, limits: Limits, today: date) -> Checked:
         assumptions=assumptions,
         engine=engine(limits),
     )
-    return Checked(answer, facts)
+    return Checked(answer, facts, limits)
 
 
 def read(request: ReadRequest, limits: Limits, today: date) -> ReadAnswer:
@@ -163,6 +164,12 @@ def decision(found: Iterable[Finding]) -> Decision:
     if "reject" in severities:
         return "reject"
     return "review" if "review" in severities else "accept"
+
+
+def found_within(found: Finding, place: str) -> Finding:
+    """A finding on an order, with its places as they are in a request that holds the order at `place`, a JSON Pointer."""
+    remedies = [replace(remedy, pointer=place + remedy.pointer) for remedy in found.remedies]
+    return replace(found, pointer=place + found.pointer, remedies=remedies)
 
 
 def cautions(limits: Limits) -> list[Caution]:

@@ -10,8 +10,8 @@ from typing import Final
 
 from optics_core.materials import Material, materials
 from service import answers_compare
-from service.checking import Judged, ReadyOrder, cautions, decision, engine, judged, ready_order
-from service.contract.answer import Assumption, Decision, Finding
+from service.checking import Judged, ReadyOrder, cautions, decision, engine, found_within, judged, ready_order
+from service.contract.answer import Assumption, Decision
 from service.contract.compare import CompareAnswer, CompareRequest, SortBy
 from service.contract.order import Order
 from service.facts_compare import PairFigures, pair_figures
@@ -66,7 +66,7 @@ def compare(request: CompareRequest, limits: Limits, today: date) -> CompareAnsw
         rows = _sorted(_rows(ready, choices[:MAX_COMPARED_ROWS], today), request.sort_by)
     if not rows:
         # Without a row the order itself is checked, so that nothing that keeps it from being worked with goes unsaid.
-        found = gravest_first([*found, *(_in_request(one) for one in judged(ready, today).findings)])
+        found = gravest_first([*found, *(found_within(one, _IN_ORDER) for one in judged(ready, today).findings)])
     decided = [row.decision for row in rows]
     return CompareAnswer(
         decision=_gravest(decision(found), min(decided, key=_MILDEST.index, default="accept")),
@@ -127,12 +127,6 @@ def _sorted(rows: Iterator[_Row], sort_by: SortBy) -> list[_Row]:
 
 def _known_first(figure: float | None) -> tuple[bool, float]:
     return figure is None, figure or 0.0
-
-
-def _in_request(found: Finding) -> Finding:
-    """A finding on the order, with its places as they are in a request that holds the order."""
-    remedies = [replace(remedy, pointer=_IN_ORDER + remedy.pointer) for remedy in found.remedies]
-    return replace(found, pointer=_IN_ORDER + found.pointer, remedies=remedies)
 
 
 def _gravest(*decisions: Decision) -> Decision:

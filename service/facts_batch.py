@@ -56,6 +56,7 @@ def _quantity(name: str, deviations: Sequence[Deviation], most_chance: float) ->
         quantity=name,
         deviations=tuple(deviations),
         series=summary([one.judged.deviation for one in deviations]),
-        drift=drift([summary(both).mean for both in by_pair.values()], most_chance=most_chance),
+        # By the place of each pair: on some it may not have been measured, and the slope is from pair to pair.
+        drift=drift([summary(both).mean for both in by_pair.values()], places=list(by_pair), most_chance=most_chance),
         failed=sum(one.judged.result == "fail" for one in deviations),
     )

@@ -7,6 +7,7 @@ from optics_core.likely_causes import Cause, EyeLens, Pair, likely_causes
 from optics_core.residual import Residual, residual_between, residual_power
 from optics_core.tolerance import LensType, tolerances
 from service.facts import OrderFacts
+from service.facts_doubts import FarCentre, FarVerification, contradicted, far_centres, far_verification
 from service.facts_inspect_lens import NO_PRISM, LensInspection, lens_inspections, lens_judged, lens_missing
 from service.facts_inspect_pair import PairInspection, off_alike, pair_inspection, pair_judged, pair_missing
 from service.facts_judged import Judged, Missing, OffAlike
@@ -19,7 +20,7 @@ from service.values import NEEDS_ADD, EyeName
 # What the power of a lens is judged by, in either convention.
 _POWERS: Final = frozenset({"sphere", "stronger_meridian", "weaker_meridian", "cylinder"})
 
-__all__ = ["InspectionFacts", "Judged", "inspection_facts"]
+__all__ = ["InspectionFacts", "Judged", "inspection_facts", "residual_words"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +40,10 @@ class InspectionFacts:
     residual_between: Residual | None
     off_alike: tuple[OffAlike, ...]
     causes: tuple[Cause, ...]
+    far_verification: tuple[FarVerification, ...]
+    contradicted: tuple[Judged, ...]
+    far_centres: tuple[FarCentre, ...]
+    ordered_codes: tuple[str, ...]
 
     @property
     def by_recalled_limits_only(self) -> tuple[EyeName, ...]:
@@ -56,11 +61,6 @@ class InspectionFacts:
         table = tolerances(standard=self.standard)
         return f"{table['standard']}-{table['year']}"
 
-    def words_of(self, residual: Residual) -> str:
-        """A residual as one line."""
-        power = residual.power
-        return whole_degree_line(power.sphere_d, power.cylinder_d, power.axis_deg)
-
 
 def inspection_facts(
     order: OrderFacts | None,
@@ -70,6 +70,7 @@ def inspection_facts(
     standard: str,
     ordered_decision: str,
     digest_differs: bool,
+    ordered_codes: tuple[str, ...] = (),
     verification_faults: tuple[EyeName, ...] = (),
 ) -> InspectionFacts:
     """Work out everything that the rules on inspections read.
@@ -85,6 +86,9 @@ def inspection_facts(
     residuals: tuple[tuple[EyeName, Residual], ...] = ()
     alike: tuple[OffAlike, ...] = ()
     causes: tuple[Cause, ...] = ()
+    far: tuple[FarVerification, ...] = ()
+    against: tuple[Judged, ...] = ()
+    centres: tuple[FarCentre, ...] = ()
     if order is not None and ordered is not None:
         lenses = lens_inspections(
             ordered.eyes,
@@ -102,6 +106,9 @@ def inspection_facts(
         if len(residuals) == 2:
             between = _with_settled_length(residual_between(right=residuals[0][1], left=residuals[1][1]))
         alike = tuple(off_alike(pair, standard, kind))
+        far = tuple(far_verification(ordered, order))
+        against = tuple(contradicted(pair, order, together, standard, kind))
+        centres = tuple(far_centres(pair))
         if any(one.within is False for one in judged):  # nothing is said of a pair that keeps to its limits
             causes = likely_causes(standard=standard, lens=kind, ordered=_ordered(lenses), measured=_measured(lenses))
     return InspectionFacts(
@@ -118,7 +125,17 @@ def inspection_facts(
         residual_between=between,
         off_alike=alike,
         causes=causes,
+        far_verification=far,
+        contradicted=against,
+        far_centres=centres,
+        ordered_codes=ordered_codes,
     )
+
+
+def residual_words(residual: Residual) -> str:
+    """A residual as one line."""
+    power = residual.power
+    return whole_degree_line(power.sphere_d, power.cylinder_d, power.axis_deg)
 
 
 def _residual(lens: LensInspection) -> Residual | None:

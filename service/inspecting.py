@@ -7,7 +7,7 @@ from typing import Final
 
 from service import answers_inspection
 from service.answers_saving import if_it_fails
-from service.checking import ReadyOrder, cautions, decision, engine, judged, ready_order
+from service.checking import ReadyOrder, cautions, decision, engine, found_within, judged, ready_order
 from service.contract.answer import Assumption, Decision, Finding
 from service.contract.inspect import InspectAnswer, InspectRequest, Result, Standard
 from service.contract.order import PrescribedEye, StructuredPrescription
@@ -16,6 +16,7 @@ from service.facts_inspection import InspectionFacts, inspection_facts
 from service.facts_measured import measured_pair
 from service.facts_prescription import EyePower, PrescriptionFacts, prescription_facts
 from service.facts_saving import OpenOrder, saving_facts
+from service.notation import line
 from service.order_digest import order_digest
 from service.profile.loader import Limits
 from service.rules.registry import gravest_first, inspect_findings
@@ -23,7 +24,7 @@ from service.translate import prescription_values
 from service.translate_measured import pair_readings
 from service.values import EyeName
 
-IN_ORDER: Final = "/ordered"
+_IN_ORDER: Final = "/ordered"
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,12 +87,13 @@ def inspected(request: InspectRequest, limits: Limits, today: date) -> Inspected
         standard=standard,
         ordered_decision=decision(result.findings),
         digest_differs=request.sheet_digest not in (None, digest),
+        ordered_codes=tuple(dict.fromkeys(one.code for one in result.findings if one.severity == "review")),
         verification_faults=faulty,
     )
     found = inspect_findings(facts, limits)
     if result.facts is None:
         # Without an order that can be worked with, what keeps it from being so must not go unsaid.
-        found = gravest_first([*found, *(_in_request(one) for one in result.findings)])
+        found = gravest_first([*found, *(found_within(one, _IN_ORDER) for one in result.findings)])
     return Inspected(
         ready=ready,
         order=result.facts,
@@ -102,12 +104,6 @@ def inspected(request: InspectRequest, limits: Limits, today: date) -> Inspected
         standard=standard,
         digest=digest,
     )
-
-
-def _in_request(found: Finding) -> Finding:
-    """A finding on the order, with its places as they are in a request that holds the order."""
-    remedies = [replace(remedy, pointer=IN_ORDER + remedy.pointer) for remedy in found.remedies]
-    return replace(found, pointer=IN_ORDER + found.pointer, remedies=remedies)
 
 
 def _powers_to_read(
@@ -159,6 +155,13 @@ def _assumed(request: InspectRequest, facts: InspectionFacts, of_order: Sequence
     if request.standard is None:
         reason = "No standard was named: that of the profile was taken."
         found.append(Assumption("/standard", facts.standard, reason))
+    for eye, stated in (("right", request.verification.right), ("left", request.verification.left)):
+        if stated is not None:
+            reason = (
+                "This lens was held against the verification power that was sent, and not against the power ordered."
+            )
+            shown = line(stated.sphere, stated.cylinder, stated.axis) + (", with prism" if stated.prism else "")
+            found.append(Assumption(f"/verification/{eye}", shown, reason))
     for lens in (facts.pair.right, facts.pair.left) if facts.pair is not None else ():
         if lens.measured.power is not None and not lens.measured.cylinder_found:
             reason = "A sphere was read, and no cylinder: none was taken to be there."
@@ -167,4 +170,4 @@ def _assumed(request: InspectRequest, facts: InspectionFacts, of_order: Sequence
         reason = "No fitting heights were ordered for both eyes: the optical centres were expected at the same height."
         found.append(Assumption("/ordered/fitting_height_mm", "the same for both", reason))
     wanted = ("/pd_mm", "/lens/use", "/as_of")
-    return found + [replace(one, pointer=IN_ORDER + one.pointer) for one in of_order if one.pointer.startswith(wanted)]
+    return found + [replace(one, pointer=_IN_ORDER + one.pointer) for one in of_order if one.pointer.startswith(wanted)]

@@ -2,12 +2,11 @@
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 
 from service import answers_inspection
-from service.checking import cautions, engine
-from service.contract.answer import Finding
+from service.checking import cautions, engine, found_within
 from service.contract.inspect_many import Drift, InspectedPair, InspectManyAnswer, InspectManyRequest, QuantitySummary
 from service.facts_batch import BatchFacts, BatchQuantity, batch_facts
 from service.inspecting import Inspected, inspected
@@ -56,15 +55,8 @@ def _pairs(pairs: Sequence[Inspected]) -> Iterator[InspectedPair]:
             result=one.result,
             checks=answers_inspection.checks(one.facts),
             likely_causes=answers_inspection.causes(one.facts),
-            findings=[_in_batch(found, index) for found in one.findings],
+            findings=[found_within(found, f"/pairs/{index}") for found in one.findings],
         )
-
-
-def _in_batch(found: Finding, index: int) -> Finding:
-    """A finding on one pair, with its places as they are in a request that holds them all."""
-    place = f"/pairs/{index}"
-    remedies = [replace(remedy, pointer=place + remedy.pointer) for remedy in found.remedies]
-    return replace(found, pointer=place + found.pointer, remedies=remedies)
 
 
 def _summary(one: BatchQuantity) -> QuantitySummary:

@@ -32,7 +32,7 @@ def fault_report(detail: str, faults: tuple[FieldError, ...]) -> str:
     """Why an order could not be read, a line for each fault."""
     if not faults:
         return detail
-    return "\n".join(f"{_place(fault)}  {fault.message}" for fault in faults)
+    return "\n".join(_fault(fault) for fault in faults)
 
 
 def _lines(answer: CheckAnswer | ReadAnswer) -> Iterator[str]:
@@ -179,10 +179,10 @@ def _near(near: EyeNear) -> str:
     return ", ".join(parts) or "nothing known"
 
 
-def _place(fault: FieldError) -> str:
-    if fault.line is not None:
-        return f"line {fault.line}, column {fault.column}:"
-    return fault.pointer or "/"
+def _fault(fault: FieldError) -> str:
+    if fault.line is not None:  # the message names line and column itself
+        return fault.message
+    return f"{fault.pointer or '/'}  {fault.message}"
 
 
 def _assumed(value: float | str) -> str:

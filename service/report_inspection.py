@@ -7,18 +7,21 @@ from service.quantities import quantity
 from service.report import finding_lines, foot_lines
 from service.rules.rule import shown
 
-_HEADINGS = {"pass": "PASS", "review": "REVIEW: a person must look", "fail": "FAIL"}
+_HEADINGS = {"pass": "PASS by {}", "review": "REVIEW by {}: a person must look", "fail": "FAIL by {}"}
 _RESULTS = {"pass": "pass", "fail": "FAIL", "warn": "WARN (limit from memory)", "not_judged": "not judged"}
 
 
 def inspection_report(answer: InspectAnswer) -> str:
-    """Result, what a person must see, every quantity with its limit, residual powers, causes, what can be saved."""
+    """Result, likely causes, what a person must see, every quantity with its limit, residual powers, what can be saved."""
     return "\n".join(_lines(answer))
 
 
 def _lines(answer: InspectAnswer) -> Iterator[str]:
     reference = f"{answer.reference}: " if answer.reference else ""
-    yield f"{reference}{_HEADINGS[answer.result]} by {answer.standard}"
+    yield f"{reference}{_HEADINGS[answer.result].format(answer.standard)}"
+    if answer.likely_causes:  # first: a swapped pair has a finding for each figure of both lenses
+        yield from ("", "Likely causes")
+        yield from (f"  {cause.message}" for cause in answer.likely_causes)
     for finding in answer.findings:
         yield ""
         yield from finding_lines(finding)
@@ -29,9 +32,6 @@ def _lines(answer: InspectAnswer) -> Iterator[str]:
     for name, found in (("right", residual.right), ("left", residual.left), ("right less left", residual.between_eyes)):
         if found is not None:
             yield f"  {name:16}{_residual(found)}"
-    if answer.likely_causes:
-        yield from ("", "Likely causes")
-        yield from (f"  {cause.message}" for cause in answer.likely_causes)
     saving = answer.if_it_fails
     if saving is not None:
         yield from ("", "What can be done")

@@ -5,14 +5,14 @@ billionth, far below anything that can be measured, so that a figure exactly at 
 are *shown* with four decimals.
 """
 
-_SETTLED_DECIMALS = 9
+SETTLED_DECIMALS = 9
 _SHOWN_DECIMALS = 4
 
 
 def settled(value: float) -> float:
     """The figure without traces of binary arithmetic."""
     # Most figures are whole eighths, and rounding is slow.
-    return (value if (8.0 * value).is_integer() else round(value, _SETTLED_DECIMALS)) + 0.0
+    return (value if (8.0 * value).is_integer() else round(value, SETTLED_DECIMALS)) + 0.0
 
 
 def for_display(value: float) -> float:

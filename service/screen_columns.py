@@ -25,11 +25,11 @@ from service.facts_place import EyePlace
 from service.facts_prescription import EyePower
 from service.facts_thickness import EyeThickness, least_edge_of
 from service.profile.loader import Limits
+from service.rounding import SETTLED_DECIMALS
 from service.values import OrderValues
 
 Column = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
-_SETTLED_DECIMALS: Final = 9
 DRILLED: Final = RIMS.index("drilled")
 
 
@@ -95,7 +95,7 @@ class ScreenColumns:
 
 def settled(values: Any) -> Column:
     """The figures without traces of binary arithmetic, as `service.rounding` has it for one."""
-    return np.asarray(np.round(values, _SETTLED_DECIMALS) + 0.0)
+    return np.asarray(np.round(values, SETTLED_DECIMALS) + 0.0)
 
 
 def screen_columns(catalogue: Catalogue, rows: slice, wearer: Wearer) -> ScreenColumns:

@@ -219,17 +219,6 @@ class Problem(Tolerant):
         return (self.type or "").rpartition("#")[2]
 
 
-@dataclass(frozen=True)
-class Counts(Tolerant):
-    """How the orders of a stream ended."""
-
-    rows: int = 0
-    accept: int = 0
-    review: int = 0
-    reject: int = 0
-    unreadable: int = 0
-
-
 def built(kind: type[T], document: Json, **more: Any) -> T:
     """An object of that kind from a JSON object, whatever else it holds and whatever it lacks."""
     known = _members(kind)  # type: ignore[arg-type]

@@ -104,6 +104,8 @@ class Many:
     """
 
     def __init__(self, patience: Patience, *, start: int, at_once: int) -> None:
+        if at_once < 1:
+            raise ValueError(f"at_once is {at_once}; pieces of at least 1 order are expected")
         self._patience, self._start, self._at_once = patience, start, at_once
         self._last_done: int | None = None
         self._unsent: list[tuple[int, bytes]] = []  # taken from the caller, not answered yet
@@ -165,7 +167,7 @@ class Many:
             for line in lines:
                 document = _object(line, request_id)
                 if "stopped" in document:
-                    problem = built(Problem, document["stopped"].get("problem", {}))
+                    problem = _problem(document["stopped"])
                     # To be asked again only where something was done: the same would be stopped again.
                     return f"{problem.title}: {problem.detail}", done > 0
                 if "end" in document:
@@ -211,5 +213,10 @@ def _answer(document: dict[str, Any], request_id: str) -> CheckAnswer | Problem:
     answer = document.get("answer")
     if isinstance(answer, dict):
         return built(CheckAnswer, answer, request_id=request_id)
-    problem = document.get("problem")
+    return _problem(document)
+
+
+def _problem(held: Any) -> Problem:
+    """The problem that an object holds, whatever else it is."""
+    problem = held.get("problem") if isinstance(held, dict) else None
     return built(Problem, problem if isinstance(problem, dict) else {})

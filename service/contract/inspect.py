@@ -137,7 +137,7 @@ class Residuals:
 
 @dataclass(slots=True)
 class LikelyCause:
-    """A mistake that would explain the readings better than chance errors do."""
+    """A mistake that, undone, would bring the readings within their limits or much nearer."""
 
     code: Literal[
         "lenses-swapped",
@@ -173,9 +173,7 @@ class WayToSave:
         ),
     ]
     eye: Annotated[EyeName | None, Field(description="The lens; null where both are meant.")]
-    a_mm: Annotated[
-        float | None, unit("Largest A of a frame of the same proportions and DBL for which it can be cut.", "mm")
-    ]
+    a_mm: Annotated[float | None, unit("Largest A of a frame of the same proportions for which it can be cut.", "mm")]
     b_mm: Annotated[float | None, unit("The B that belongs to it.", "mm")]
     dbl_mm: Annotated[float | None, unit("The DBL that belongs to it.", "mm")]
     turn_deg: Annotated[

@@ -85,7 +85,7 @@ class MeasuredEye(RequestModel):
         "Height of the segment's top above the lowest tangent of the lens shape.", unit="mm", ge=0, le=120
     )
     segment_from_bridge_mm: Distance | None = _measured(
-        "Middle of the segment's top from the middle of the bridge.", unit="mm", ge=0, le=200
+        "Middle of the segment's top from the middle of the bridge.", unit="mm", ge=0, le=400
     )
     segment_tilt_deg: Tilt | None = _measured("Tilt of the segment's top; 0 is level.", unit="°", ge=-90, le=90)
     fitting_point_height_mm: Height | None = _measured(
@@ -95,7 +95,7 @@ class MeasuredEye(RequestModel):
         le=120,
     )
     fitting_point_from_bridge_mm: Distance | None = _measured(
-        "Fitting point of a progressive lens from the middle of the bridge.", unit="mm", ge=0, le=200
+        "Fitting point of a progressive lens from the middle of the bridge.", unit="mm", ge=0, le=400
     )
     marks_tilt_deg: Tilt | None = _measured(
         "Tilt of the line through the alignment marks of a progressive lens; 0 is level.", unit="°", ge=-90, le=90

@@ -98,28 +98,28 @@ class Tolerances:
     tables: list[ToleranceTable]
 
 
+Scope = Literal[
+    "request",
+    "text",
+    "fhir",
+    "trace-file",
+    "trace",
+    "prescription",
+    "order",
+    "compare",
+    "inspect",
+    "inspect-many",
+    "screen",
+]
+
+
 @dataclass(slots=True)
 class RuleReference:
     """A rule: what it looks for, how grave it is, what it rests on, and its two texts with their blanks."""
 
     code: str
     severity: Literal["reject", "review", "note"]
-    scope: Annotated[
-        Literal[
-            "request",
-            "text",
-            "fhir",
-            "trace-file",
-            "trace",
-            "prescription",
-            "order",
-            "compare",
-            "inspect",
-            "inspect-many",
-            "screen",
-        ],
-        Field(description="What the rule looks at."),
-    ]
+    scope: Annotated[Scope, Field(description="What the rule looks at.")]
     about: str
     message: str
     customer_message: str

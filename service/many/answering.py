@@ -4,7 +4,6 @@ A row that cannot be read is answered in its place with its problem, and stops n
 by itself, so that the answer is what POST /v1/orders/check gives.
 """
 
-from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from typing import Literal
@@ -51,12 +50,6 @@ def answered(index: int, row: Row, limits: Limits, today: date) -> Answered:
     if isinstance(row, Problem):
         return Answered(index, None, row)
     return Answered(index, check(row, limits, today), None)
-
-
-def answers(rows: Iterable[tuple[int, Row]], limits: Limits, today: date) -> Iterator[Answered]:
-    """Every row answered, in order, one at a time."""
-    for index, row in rows:
-        yield answered(index, row, limits, today)
 
 
 def count(counts: RowCounts, one: Answered) -> None:

@@ -27,3 +27,25 @@ class InspectionSection(Section):
         le=3,
         source="common-practice",
     )
+    verification_differs_d: float = limit(
+        "Difference between a verification power and the order, as the length of a power vector, from which a person looks.",
+        unit="D",
+        ge=0,
+        le=10,
+        source="common-practice",
+    )
+    verification_prism_differs_pd: float = limit(
+        "Difference between the prism stated with a verification power and that ordered, from which a person looks.",
+        unit="Δ",
+        ge=0,
+        le=20,
+        source="common-practice",
+    )
+    centre_off_middle_mm: float = limit(
+        "Distance of an optical centre from the middle of the lens's height from which a person looks where no fitting height "
+        "was ordered.",
+        unit="mm",
+        ge=0,
+        le=40,
+        source="common-practice",
+    )

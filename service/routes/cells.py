@@ -24,6 +24,15 @@ _HEADERS: Final[dict[str, Any]] = {
     "Cache-Control": {"description": "How long the value may be kept.", "schema": {"type": "string"}},
 }
 _PLAIN: Final[dict[str, Any]] = {"text/plain": {"schema": {"type": "string"}}}
+# What stands in the fields at /docs, so that each figure can be tried as it is.
+_OF_A_LENS: Final = {
+    "sph": "-2.25", "cyl": "-0.75", "axis": "10", "eye": "right", "pd": "31.5", "a": "54", "b": "40", "dbl": "18",
+    "blank": "70", "from_vd": "12", "to_vd": "14", "in": "2",
+}  # fmt: skip
+_OF_A_PAIR: Final = {
+    "rsph": "-2.25", "rcyl": "-0.75", "raxis": "10", "rpd": "31.5", "lsph": "-2.50", "lcyl": "-0.50", "laxis": "170",
+    "lpd": "32", "a": "54", "b": "40", "dbl": "18", "ed": "58", "blank": "70",
+}  # fmt: skip
 
 
 def router(context: Context) -> APIRouter:
@@ -40,7 +49,7 @@ def router(context: Context) -> APIRouter:
             "problem document, so that the cell shows an error.",
             response_class=PlainTextResponse,
             responses=_responses("The value.", "unreadable-request", "no-figure", "uri-too-long", "too-busy"),
-            openapi_extra={"parameters": [_described(one) for one in figure.parameters]},
+            openapi_extra={"parameters": _parameters(figure, strict=True)},
         )
         routes.add_api_route(
             f"/why/{figure.name}",
@@ -52,7 +61,7 @@ def router(context: Context) -> APIRouter:
             "do. Takes the same parameters, also where they cannot be read.",
             response_class=PlainTextResponse,
             responses=_responses("The words.", "unreadable-request", "uri-too-long", "too-busy"),
-            openapi_extra={"parameters": [_described(one, strict=False) for one in figure.parameters]},
+            openapi_extra={"parameters": _parameters(figure, strict=False)},
         )
     return routes
 
@@ -113,7 +122,16 @@ def _responses(description: str, *codes: str) -> dict[int | str, dict[str, Any]]
     }
 
 
-def _described(parameter: Parameter, *, strict: bool = True) -> dict[str, Any]:
+def _parameters(figure: Figure, *, strict: bool) -> list[dict[str, Any]]:
+    """The words of a figure as the contract publishes them, with an example that they make together."""
+    examples = _OF_A_PAIR if figure.of_pair else _OF_A_LENS
+    return [
+        _described(one, strict=strict) | ({"example": examples[one.name]} if one.name in examples else {})
+        for one in figure.parameters
+    ]
+
+
+def _described(parameter: Parameter, *, strict: bool) -> dict[str, Any]:
     """A parameter as the contract publishes it; where anything is answered, only its words are."""
     left_out = "" if parameter.required else " May be left out or empty."
     schema: dict[str, Any] = {"type": "string"}

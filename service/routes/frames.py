@@ -1,6 +1,5 @@
 """Frames: which of a catalogue suit this wearer?"""
 
-from email.message import Message
 from typing import Any, Final
 
 from fastapi import APIRouter, Request, Response
@@ -12,7 +11,7 @@ from service.contract.screen import ScreenAnswer, ScreenedFrame, ScreenRequest
 from service.routes.context import BODY_PROBLEM_CODES, IN_A_LANGUAGE, Context, note_for_log
 from service.screening import screen
 from service.web.accept import preferred_type
-from service.web.body import bounded_body, require_json, require_no_coding
+from service.web.body import announced_type, bounded_body, require_json, require_no_coding, require_utf8
 from service.web.problems import FieldError, Problem, problem_responses, unreadable
 from service.web.route import StrictRoute
 from service.web.strict_json import parse
@@ -48,10 +47,9 @@ class FramesRoute(StrictRoute):
 
     async def read(self, request: Request) -> tuple[bytes, object]:
         """As usual, or a document from lines."""
-        kind = Message()
-        kind["content-type"] = request.headers.get("content-type", JSON)
-        in_lines = kind.get_content_type() == NDJSON
+        in_lines = announced_type(request.headers) == NDJSON
         if in_lines:
+            require_utf8(request.headers)
             require_no_coding(request.headers)
         else:
             require_json(request.headers)

@@ -1,7 +1,6 @@
 """Many: a list of orders, a stream of them, or a table, each answered in its place."""
 
 from collections.abc import Callable, Coroutine
-from email.message import Message
 from typing import Any, Final
 
 from fastapi import APIRouter, Request, Response
@@ -12,8 +11,8 @@ from service.many.answering import Answered, row_of_document
 from service.routes.context import BODY_PROBLEM_CODES, IN_A_LANGUAGE, Context, name_language
 from service.routes.many_streams import Rows, Work, answers_as_lines, answers_as_rows, answers_to_lines
 from service.web.accept import preferred_type
-from service.web.body import require_no_coding
-from service.web.problems import Problem, problem_document, problem_responses, request_id_of
+from service.web.body import announced_type, require_no_coding, require_utf8
+from service.web.problems import problem_document, problem_responses, request_id_of
 from service.web.route import StrictRoute
 from service.web.stream import BodyAhead, StreamedResponse
 
@@ -106,16 +105,10 @@ def _listed(one: Answered, request: Request) -> AnsweredOrder:
 
 def _kind(request: Request) -> str:
     """The type of the body: JSON where it is another than those of a stream, to be told by the reading of a list."""
-    message = Message()
-    message["content-type"] = request.headers.get("content-type", "")
-    kind = message.get_content_type()
+    kind = announced_type(request.headers)
     if kind not in (NDJSON, CSV):
         return ""
-    charset = message.get_param("charset", "utf-8")
-    if not isinstance(charset, str) or charset.lower() not in ("utf-8", "utf8"):
-        raise Problem(
-            "unsupported-media-type", "Another character set was announced. UTF-8 is expected. Send it as UTF-8."
-        )
+    require_utf8(request.headers)
     require_no_coding(request.headers)
     return kind
 

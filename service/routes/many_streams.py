@@ -150,9 +150,6 @@ class Rows:
             else:
                 yield index, cells, table.row(cells, number)
 
-    async def close(self) -> None:
-        await self._found.aclose()
-
     async def _rows(self, body: BodyAhead) -> AsyncGenerator[tuple[int, list[str] | Problem], None]:
         async for _, line in lines_of(body):
             for record in self.records.records_of(line):

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from service.facts_inspection import InspectionFacts, Judged
+from service.facts_inspection import InspectionFacts, Judged, residual_words
 from service.profile.loader import Limits
 from service.quantities import quantity
 from service.rules.rule import Noticed, rule, shown, shown_apart
@@ -27,8 +27,13 @@ def _apart_words(one: Judged) -> str:
     return f"{apart} ({shown_apart(abs(one.other.deviation), one.other.limit, one.other.unit, signed=False)[0]})"
 
 
-def _beyond(one: Judged, facts: InspectionFacts) -> Noticed:
+def _what(one: Judged) -> str:
+    """The quantity, and whose lens it is of."""
     lens = f"{one.eye} lens, " if one.eye else ""
+    return f"{lens}{quantity(one.quantity).words}".capitalize()
+
+
+def _beyond(one: Judged, facts: InspectionFacts) -> Noticed:
     ordered = "" if one.ordered is None else f", ordered {shown(one.ordered, one.unit)}"
     return Noticed(
         one.pointer,
@@ -39,7 +44,7 @@ def _beyond(one: Judged, facts: InspectionFacts) -> Noticed:
         is_amount=True,
         source=one.source,
         words={
-            "what": f"{lens}{quantity(one.quantity).words}".capitalize(),
+            "what": _what(one),
             "figures": f"measured {shown(one.measured, one.unit)}{ordered}",
             "apart": _apart_words(one),
             "allowed": _limit_words(one),
@@ -185,7 +190,6 @@ def readings_apart(facts: InspectionFacts, _: Limits) -> Iterator[Noticed]:
     """Repeated readings differ by more than the limit that they are to be held against."""
     for one in facts.judged:
         if one.spread_share is not None and one.spread_share > 1:
-            lens = f"{one.eye} lens, " if one.eye else ""
             yield Noticed(
                 one.pointer,
                 one.eye,
@@ -194,7 +198,7 @@ def readings_apart(facts: InspectionFacts, _: Limits) -> Iterator[Noticed]:
                 unit=one.unit,
                 is_amount=True,
                 source=one.source,
-                words={"what": f"{lens}{quantity(one.quantity).words}".capitalize()},
+                words={"what": _what(one)},
             )
 
 
@@ -312,7 +316,7 @@ def residual_power(facts: InspectionFacts, limits: Limits) -> Iterator[Noticed]:
                 unit="D",
                 is_amount=True,
                 limit_key="inspection.residual_noted_d",
-                words={"power": facts.words_of(left_over)},
+                words={"power": residual_words(left_over)},
             )
 
 
@@ -336,5 +340,5 @@ def residuals_opposed(facts: InspectionFacts, limits: Limits) -> Iterator[Notice
             unit="D",
             is_amount=True,
             limit_key="inspection.between_eyes_noted_d",
-            words={"power": facts.words_of(between)},
+            words={"power": residual_words(between)},
         )

@@ -7,6 +7,7 @@ from types import ModuleType
 
 from optics_core.sources import sources
 from service.contract.answer import Finding
+from service.contract.reference import Scope
 from service.facts import OrderFacts
 from service.facts_batch import BatchFacts
 from service.facts_inspection import InspectionFacts
@@ -27,6 +28,7 @@ from service.rules import (
     fhir,
     frame,
     inspection,
+    inspection_doubts,
     near,
     placement,
     power,
@@ -46,7 +48,7 @@ from service.rules import (
 from service.rules.catalogue import ScreenFacts
 from service.rules.compare import CompareFacts
 from service.rules.request import RequestFacts
-from service.rules.rule import Rule, Scope, findings
+from service.rules.rule import Rule, findings
 
 FAMILIES: tuple[ModuleType, ...] = (
     request,
@@ -72,6 +74,7 @@ FAMILIES: tuple[ModuleType, ...] = (
     wearer,
     compare,
     inspection,
+    inspection_doubts,
     batch,
     catalogue,
 )

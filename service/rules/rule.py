@@ -2,26 +2,14 @@
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
-from typing import Any, Literal
+from typing import Any
 
 from service.contract.answer import Finding, Remedy, Severity
 from service.contract.answer_fields import EyeName
+from service.contract.reference import Scope
 from service.languages import customer_text
 from service.profile.loader import Limits
 
-Scope = Literal[
-    "request",
-    "text",
-    "fhir",
-    "trace-file",
-    "trace",
-    "prescription",
-    "order",
-    "compare",
-    "inspect",
-    "inspect-many",
-    "screen",
-]
 _NOTHING: Mapping[str, str] = {}
 
 

@@ -12,15 +12,17 @@ from typing import Final
 
 from service.sheet_page import room
 from service.sheet_page.code import code
-from service.sheet_page.page import Line, Page
+from service.sheet_page.page import NAME, Line, Page
 from service.sheet_page.room import PageSize
-from service.sheet_page.rows import EyeRow
+from service.sheet_page.rows import COLUMNS, EyeRow
 
 _PAPER: Final[dict[PageSize, str]] = {"a4": "A4", "letter": "Letter"}
 _VERDICT: Final = "\n".join(
-    f".{name} .verdict {{ font-size: {size}mm; line-height: {room.VERDICT_ROOM_MM[name] - 1.0:g}mm; }}"
+    f".{name} .verdict {{ font-size: {size}mm; line-height: {room.VERDICT_ROOM_MM[name] - room.VERDICT_BELOW_MM:g}mm; }}"
     for name, size in room.VERDICT_MM.items()
 )
+# Within the box of a rejection: what the page has for the verdict, less the box's own lines.
+_IN_BOX_MM: Final = room.VERDICT_ROOM_MM["reject"] - room.VERDICT_BELOW_MM - 2.0 * room.VERDICT_PEN_MM
 
 
 @cache
@@ -38,29 +40,31 @@ header svg {{ width: {room.CODE_MM:g}mm; height: {room.CODE_MM:g}mm; }}
 h1 {{ display: grid; grid-template-columns: {room.NAME_MM - 2.0:g}mm 1fr; column-gap: 2mm; overflow: hidden;
   font-size: {room.TITLE_MM}mm; line-height: {room.TITLE_LINE_MM}mm; }}
 h1 .small {{ font-size: {room.SMALL_TITLE_MM}mm; line-height: {room.SMALL_TITLE_LINE_MM}mm; }}
-.verdict {{ font-weight: bold; margin-bottom: 1mm; }}
+.verdict {{ font-weight: bold; margin-bottom: {room.VERDICT_BELOW_MM:g}mm; }}
 {_VERDICT}
-.reject .verdict {{ border: 0.8mm solid black; padding-left: 2mm; line-height: {room.VERDICT_ROOM_MM["reject"] - 2.6:g}mm; }}
-h2 {{ font-size: {room.HEADING_MM}mm; line-height: 3.8mm; padding-top: 0.9mm; height: {room.HEADING_ROOM_MM}mm; }}
+.reject .verdict {{ border: {room.VERDICT_PEN_MM:g}mm solid black; padding-left: {room.VERDICT_INSET_MM:g}mm;
+  line-height: {_IN_BOX_MM:g}mm; }}
+h2 {{ font-size: {room.HEADING_MM}mm; line-height: {room.HEADING_LINE_MM:g}mm; padding-top: {room.HEADING_ABOVE_MM:g}mm;
+  height: {room.HEADING_ROOM_MM}mm; }}
 dl.head {{ display: grid; grid-template-columns: {room.HEAD_LABEL_MM:g}mm 1fr; }}
 dl.edging {{ display: grid; grid-template-columns: {room.EDGE_LABEL_MM:g}mm 1fr; }}
 dt {{ font-weight: bold; }}
 table {{ width: 100%; border-collapse: collapse; table-layout: fixed; font-size: {room.FIGURE_MM}mm;
   line-height: {room.FIGURE_LINE_MM}mm; }}
 col.label {{ width: {room.LABEL_MM:g}mm; }}
-th, td {{ border: 0.1mm solid black; text-align: left; vertical-align: top; padding: 0.1mm 0.9mm; }}
+th, td {{ border: {room.RULE_MM:g}mm solid black; text-align: left; vertical-align: top; padding: 0.1mm {room.CELL_MM:g}mm; }}
 th {{ font-weight: normal; }}
 thead th, .strong td, .strong th {{ font-weight: bold; }}
 .strong td, .strong th {{ font-size: {room.POWER_MM}mm; line-height: {room.POWER_LINE_MM}mm; }}
 ul {{ list-style: none; }}
 .checks li, .remarks li {{ position: relative; padding-left: {room.BOX_MM:g}mm; }}
 .checks li {{ padding-bottom: {room.ROW_MM}mm; }}
-.checks li::before {{ content: ""; position: absolute; left: 0; top: 0.3mm; width: 2.8mm; height: 2.8mm;
-  border: 0.25mm solid black; }}
-.remarks li::before {{ content: "•"; position: absolute; left: 1.5mm; }}
+.checks li::before {{ content: ""; position: absolute; left: 0; top: {room.TICK_DOWN_MM:g}mm; width: {room.TICK_MM:g}mm;
+  height: {room.TICK_MM:g}mm; border: {room.TICK_PEN_MM:g}mm solid black; }}
+.remarks li::before {{ content: "•"; position: absolute; left: {room.BULLET_MM:g}mm; }}
 .cautions li {{ display: inline; }}
 .cautions li::before {{ content: "• "; }}
-footer {{ border-top: 0.1mm solid black; padding-top: 0.2mm; }}
+footer {{ border-top: {room.RULE_MM:g}mm solid black; padding-top: 0.2mm; }}
 """
 
 
@@ -86,7 +90,7 @@ def _lines(page: Page) -> Iterable[str]:
     yield f'<body class="{page.decision}">'
     yield "<header>\n<div>"
     small = ' class="small"' if page.small_reference else ""
-    yield f"<h1><span>Bench sheet</span> <span{small}>{escape(page.reference)}</span></h1>"
+    yield f"<h1><span>{NAME}</span> <span{small}>{escape(page.reference)}</span></h1>"
     yield f'<p class="verdict">{escape(page.verdict)}</p>'
     yield from _named("head", page.head)
     yield f"</div>\n{_code(page.code)}\n</header>\n<main>"
@@ -115,7 +119,8 @@ def _named(name: str, lines: Iterable[Line]) -> Iterable[str]:
 
 def _table(rows: Iterable[EyeRow]) -> Iterable[str]:
     yield '<table>\n<colgroup><col class="label"><col><col></colgroup>'
-    yield '<thead><tr><td></td><th scope="col">Right (R)</th><th scope="col">Left (L)</th></tr></thead>\n<tbody>'
+    names = "".join(f'<th scope="col">{name}</th>' for name in COLUMNS)
+    yield f"<thead><tr><td></td>{names}</tr></thead>\n<tbody>"
     for row in rows:
         strong = ' class="strong"' if row.strong else ""
         cells = f"<td>{escape(row.right)}</td><td>{escape(row.left)}</td>"

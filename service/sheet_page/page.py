@@ -22,6 +22,7 @@ VERDICTS: Final = {
     "review": "REVIEW: A PERSON MUST LOOK BEFORE THIS IS CUT",
     "reject": "REJECT: DO NOT CUT",
 }
+NAME: Final = "Bench sheet"
 _TO_WRITE: Final = {
     # A blank that does not break keeps a line to write on with its name.
     "centre-distance": f"Read:\u00a0{WRITE}\u00a0mm",
@@ -89,7 +90,7 @@ def page(sheet: BenchSheet, size: PageSize) -> Page:
     edging = None if rejected else sheet.edging
     whole = Page(
         size=size,
-        title=f"Bench sheet {reference}".strip(),
+        title=f"{NAME} {reference}".strip(),
         reference=room.shortened(reference, beside, room.SMALL_TITLE_MM, most=_SMALL_TITLE_LINES, bold=True)
         if small
         else reference,

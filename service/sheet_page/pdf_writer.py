@@ -2,17 +2,14 @@
 
 from collections.abc import Sequence
 from io import BytesIO
-from typing import Any, Final
+from typing import Any
 
 from service.drawing.letters import broken, eight_bit
 from service.drawing.pdf_writer import POINTS_IN_MM
 from service.sheet_page import room
 from service.sheet_page.code import code
-from service.sheet_page.page import Line, Page
-from service.sheet_page.rows import EyeRow
-
-_RULE_MM: Final = 0.1
-_MOST_LINES: Final = 99
+from service.sheet_page.page import NAME, Line, Page
+from service.sheet_page.rows import COLUMNS, EyeRow
 
 
 def pdf(page: Page) -> bytes:
@@ -61,7 +58,7 @@ class _Sheet:
         if page.checks:
             self._heading(page.checks_heading)
             for words in page.checks:
-                self._box(self.left, self.down + 0.3, 2.8, 2.8, 0.25)
+                self._box(self.left, self.down + room.TICK_DOWN_MM, room.TICK_MM, room.TICK_MM, room.TICK_PEN_MM)
                 self._words(words, self.left + room.BOX_MM, self.wide - room.BOX_MM)
                 self.down += room.ROW_MM
         if page.cautions:
@@ -77,18 +74,19 @@ class _Sheet:
         page, top = self.page, self.down
         wide = self.wide - room.CODE_MM - room.GAP_MM
         self._code(self.left + wide + room.GAP_MM, top)
-        self._line("Bench sheet", self.left, room.TITLE_MM, room.TITLE_LINE_MM, bold=True)
+        self._line(NAME, self.left, room.TITLE_MM, room.TITLE_LINE_MM, bold=True)
         letters, line = page.reference_mm
         begun = self.down
         self._words(page.reference, self.left + room.NAME_MM, wide - room.NAME_MM, letters, line, bold=True)
         self.down = max(self.down, begun + room.TITLE_LINE_MM)
-        size, high = room.VERDICT_MM[page.decision], room.VERDICT_ROOM_MM[page.decision] - 1.0
+        size, high = room.VERDICT_MM[page.decision], room.VERDICT_ROOM_MM[page.decision] - room.VERDICT_BELOW_MM
         inset = 0.0
         if page.decision == "reject":
-            self._box(self.left + 0.4, self.down + 0.4, wide - 0.8, high - 0.8, 0.8)
-            inset = 2.8
+            pen = room.VERDICT_PEN_MM
+            self._box(self.left + pen / 2.0, self.down + pen / 2.0, wide - pen, high - pen, pen)
+            inset = pen + room.VERDICT_INSET_MM
         self._line(page.verdict, self.left + inset, size, high, bold=True)
-        self.down += high + 1.0
+        self.down += high + room.VERDICT_BELOW_MM
         self._named(page.head, room.HEAD_LABEL_MM, wide)
         self.down = max(self.down, top + room.CODE_MM) + room.GAP_MM
 
@@ -97,13 +95,13 @@ class _Sheet:
         if page.remarks:
             self._heading(page.remarks_heading)
         for words in (*page.remarks, *([page.more] if page.more else [])):
-            self._line("•", self.left + 1.5, room.TEXT_MM, room.LINE_MM)
+            self._line("•", self.left + room.BULLET_MM, room.TEXT_MM, room.LINE_MM)
             self._words(words, self.left + room.BOX_MM, self.wide - room.BOX_MM)
 
     def _heading(self, words: str) -> None:
-        self.down += 0.9
-        self._line(words, self.left, room.HEADING_MM, 3.8, bold=True)
-        self.down += room.HEADING_ROOM_MM - 0.9
+        self.down += room.HEADING_ABOVE_MM
+        self._line(words, self.left, room.HEADING_MM, room.HEADING_LINE_MM, bold=True)
+        self.down += room.HEADING_ROOM_MM - room.HEADING_ABOVE_MM
 
     def _named(self, lines: Sequence[Line], label_mm: float, wide: float) -> None:
         for line in lines:
@@ -116,14 +114,14 @@ class _Sheet:
         widths = (room.LABEL_MM, column, column)
         top = self.down
         self._rule(self.left, top, self.left + self.wide, top)
-        head = EyeRow("", "Right (R)", "Left (L)")
+        head = EyeRow("", *COLUMNS)
         for number, row in enumerate((head, *rows)):
             bold = row.strong or number == 0
             size, line = (room.POWER_MM, room.POWER_LINE_MM) if row.strong else (room.FIGURE_MM, room.FIGURE_LINE_MM)
             begun, ended = self.down + room.ROW_MM / 2.0, self.down
             for words, start, width in zip((row.label, row.right, row.left), starts, widths, strict=True):
                 self.down = begun
-                self._words(words, start + 0.9, width - 2.0, size, line, bold=bold)
+                self._words(words, start + room.CELL_MM, width - room.CELL_SIDES_MM, size, line, bold=bold)
                 ended = max(ended, self.down)
             self.down = ended + room.ROW_MM / 2.0
             self._rule(self.left, self.down, self.left + self.wide, self.down)
@@ -141,7 +139,7 @@ class _Sheet:
         bold: bool = False,
     ) -> None:
         """Words broken into lines; the pen goes down with them."""
-        for one in broken(eight_bit(words), wide, size, most=_MOST_LINES, bold=bold):
+        for one in broken(eight_bit(words), wide, size, most=room.MOST_LINES, bold=bold):
             self._line(one, x, size, line, bold=bold)
             self.down += line
 
@@ -152,7 +150,7 @@ class _Sheet:
         self.canvas.drawString(x * POINTS_IN_MM, (self.high - stands) * POINTS_IN_MM, eight_bit(words))
 
     def _rule(self, x: float, y: float, to_x: float, to_y: float) -> None:
-        self.canvas.setLineWidth(_RULE_MM * POINTS_IN_MM)
+        self.canvas.setLineWidth(room.RULE_MM * POINTS_IN_MM)
         self.canvas.line(*(side * POINTS_IN_MM for side in (x, self.high - y, to_x, self.high - to_y)))
 
     def _box(self, x: float, y: float, wide: float, high: float, pen_mm: float) -> None:

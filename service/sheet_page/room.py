@@ -24,6 +24,8 @@ POWER_LINE_MM: Final = 4.4
 ROW_MM: Final = 0.4
 """What a row of a table takes beyond its lines."""
 HEADING_MM: Final = 3.4
+HEADING_LINE_MM: Final = 3.8
+HEADING_ABOVE_MM: Final = 0.9
 HEADING_ROOM_MM: Final = 5.0
 TITLE_MM: Final = 4.6
 TITLE_LINE_MM: Final = 5.8
@@ -32,18 +34,32 @@ SMALL_TITLE_MM: Final = 3.0
 SMALL_TITLE_LINE_MM: Final = 3.7
 VERDICT_MM: Final = {"accept": 4.6, "review": 4.6, "reject": 7.2}
 VERDICT_ROOM_MM: Final = {"accept": 6.4, "review": 6.4, "reject": 9.6}
+VERDICT_BELOW_MM: Final = 1.0
+VERDICT_INSET_MM: Final = 2.0
+"""From the box round a rejection to its words."""
+VERDICT_PEN_MM: Final = 0.8
 CODE_MM: Final = 27.0
 GAP_MM: Final = 3.0
 LABEL_MM: Final = 37.0
 NAME_MM: Final = 38.0
 """What the words "Bench sheet" take before the reference."""
 BOX_MM: Final = 5.0
+"""What a box to tick, or a bullet, takes before the words."""
+TICK_MM: Final = 2.8
+TICK_DOWN_MM: Final = 0.3
+TICK_PEN_MM: Final = 0.25
+BULLET_MM: Final = 1.5
 HEAD_LABEL_MM: Final = 17.0
 EDGE_LABEL_MM: Final = 24.0
+RULE_MM: Final = 0.1
+CELL_MM: Final = 0.9
+"""From the rule beside a cell to its words."""
+CELL_SIDES_MM: Final = 2.0
+"""What both sides of a cell take of its width, rules included."""
 # What the browser's own rounding and letters of other faces may take.
 _SPARE_MM: Final = 4.0
 _WIDER: Final = {False: 1.16, True: 1.25}
-_MOST_LINES: Final = 99
+MOST_LINES: Final = 99
 
 
 def width_mm(page: PageSize) -> float:
@@ -69,14 +85,12 @@ def plain(words: str) -> str:
 def lines(words: str, room_mm: float, size_mm: float, *, bold: bool = False) -> int:
     """How many lines the words take at most, in either file."""
     room = room_mm / _WIDER[bold]
-    return max(
-        1, *(len(broken(form, room, size_mm, most=_MOST_LINES, bold=bold)) for form in (words, eight_bit(words)))
-    )
+    return max(1, *(len(broken(form, room, size_mm, most=MOST_LINES, bold=bold)) for form in (words, eight_bit(words))))
 
 
 def tallest(cells: Iterable[tuple[str, float]], size_mm: float, *, bold: bool = False) -> int:
     """Lines of the cell of a row that needs most; each with its width."""
-    return max(lines(words, room - 2.0, size_mm, bold=bold) for words, room in cells)
+    return max(lines(words, room - CELL_SIDES_MM, size_mm, bold=bold) for words, room in cells)
 
 
 def shortened(words: str, room_mm: float, size_mm: float, *, most: int, bold: bool = False) -> str:

@@ -12,6 +12,7 @@ from service.words import height, in_and_up
 NOT_KNOWN = "not known"
 AFTER_EDGING = "Read after edging"
 WRITE = "_" * 14
+COLUMNS = ("Right (R)", "Left (L)")
 _NAME_LETTERS = 24
 _NO_TURN = {
     "reading-part": "it has a reading part",

@@ -6,14 +6,14 @@ from datetime import date
 from itertools import islice
 from typing import TYPE_CHECKING, Final
 
+from service.many.columns_out import Cell
 from service.sheets.fault import SheetError
 from service.sheets.outcome import Outcome, Reader
-from service.sheets.resume import digest
-from service.sheets.run import Judge, Step
+from service.sheets.run import Judge, Step, identity_of, judged_by
 from service.sheets.writers import About
 
 if TYPE_CHECKING:
-    from service.client import CheckAnswer, Client, Problem, ReadAnswer
+    from service.client import CheckAnswer, Client, Problem
 
 _NO_EXTRA: Final = (
     'a check by a service needs the extra "client", which is not installed: pip install "benchgate[client]", or in a checkout '
@@ -34,15 +34,25 @@ def there(address: str, today: date) -> Iterator[Judge]:
     try:
         with Client(address) as client:
             first = client.read(_TRIED)
+            made_by = first.engine
+            if made_by is None:
+                raise SheetError("the service does not say which rules it checks by.")
+            facts: list[tuple[str, Cell]] = [("Service", _shown(address)), *judged_by(made_by, today)]
             yield Judge(
                 lambda steps, reader: _outcomes(client, steps, reader),
-                _identity(first, today),
-                lambda: _about(first, address, today),
+                identity_of(made_by, today),
+                About(today, facts, [one.message or "" for one in first.cautions]),
             )
     except ClientError as error:
         raise SheetError(
-            f"the service at {address} gave no answer. {error} What is done is kept; the same command goes on."
+            f"the service at {_shown(address)} gave no answer. {error} What is done is kept; the same command goes on."
         ) from None
+
+
+def _shown(address: str) -> str:
+    """An address without the name and the password that may stand in it: it is printed, and written into the output."""
+    scheme, mark, rest = address.rpartition("://")
+    return f"{scheme}{mark}{rest.rpartition('@')[2]}"
 
 
 def _outcomes(client: "Client", steps: Iterator[Step], reader: Reader) -> Iterator[tuple[Step, Outcome | None]]:
@@ -66,21 +76,3 @@ def _outcome(answer: "CheckAnswer | Problem", step: Step, reader: Reader) -> Out
         told = [(one.pointer, one.code or answer.code, one.message or "") for one in answer.errors]
         return reader.unreadable(step.row, told or [(None, answer.code, answer.detail or answer.title or "")])
     return reader.checked(step.row, answer)
-
-
-def _identity(first: "ReadAnswer", today: date) -> str:
-    made_by = first.engine
-    if made_by is None:
-        raise SheetError("the service does not say which rules it checks by.")
-    return digest(made_by.version, made_by.rules, made_by.profile, today.isoformat())
-
-
-def _about(first: "ReadAnswer", address: str, today: date) -> About:
-    made_by = first.engine
-    named = (
-        []
-        if made_by is None
-        else [("Program", f"benchgate {made_by.version}"), ("Rules", made_by.rules), ("Profile", made_by.profile)]
-    )
-    facts = [("Service", address), *named, ("Day", today.isoformat())]
-    return About(today, facts, [one.message or "" for one in first.cautions])

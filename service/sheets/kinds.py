@@ -1,6 +1,7 @@
 """What a file is, by its first bytes: its name may say anything."""
 
 import zipfile
+import zlib
 from pathlib import Path
 from typing import Final, Literal
 
@@ -62,8 +63,8 @@ def _demand_workbook(path: Path) -> None:
     try:
         with zipfile.ZipFile(path) as archive:
             parts = archive.infolist()
-            mimetype = archive.read("mimetype")[:80] if "mimetype" in archive.namelist() else b""
-    except (zipfile.BadZipFile, OSError, ValueError, RuntimeError, NotImplementedError):
+            mimetype = _start_of(archive, "mimetype")
+    except (zipfile.BadZipFile, zlib.error, EOFError, OSError, ValueError, RuntimeError, NotImplementedError):
         raise damaged() from None
     names = {part.filename for part in parts}
     if b"opendocument" in mimetype:
@@ -76,6 +77,14 @@ def _demand_workbook(path: Path) -> None:
     held = [part.file_size for part in parts if not part.filename.startswith("xl/worksheets/")]
     if sum(part.file_size for part in parts) > MAX_UNPACKED_BYTES or max(held) > MAX_PART_BYTES:
         raise SheetError("it is too large once unpacked. Part it into several files.")
+
+
+def _start_of(archive: zipfile.ZipFile, part: str) -> bytes:
+    """The first bytes of a part; never all of it, which may be of any size once unpacked."""
+    if part not in archive.namelist():
+        return b""
+    with archive.open(part) as opened:
+        return opened.read(80)
 
 
 def damaged() -> SheetError:

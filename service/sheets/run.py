@@ -9,11 +9,11 @@ from dataclasses import dataclass
 from datetime import date
 from importlib.util import find_spec
 from pathlib import Path
-from typing import Final, TextIO
+from typing import Any, Final, TextIO
 
 from service.checking import cautions, check, engine
 from service.documents import order_of
-from service.many.columns_out import UNREADABLE
+from service.many.columns_out import UNREADABLE, Cell
 from service.profile.loader import Limits
 from service.sheets.fault import SheetError, no_extra
 from service.sheets.files import opened_table
@@ -35,11 +35,6 @@ class Step:
     asked: Asked
     outcome: Outcome | None
 
-    @property
-    def is_empty(self) -> bool:
-        """Whether there is nothing in the row."""
-        return self.asked.document is None and not self.asked.remarks
-
 
 @dataclass(frozen=True, slots=True)
 class Judge:
@@ -47,7 +42,7 @@ class Judge:
 
     outcomes: Callable[[Iterator[Step], Reader], Iterator[tuple[Step, Outcome | None]]]
     identity: str  # of what the outcomes rest on: another one does not take over the rows of this
-    facts: Callable[[], About]
+    about: About
 
 
 @dataclass(slots=True)
@@ -83,12 +78,19 @@ def here(limits: Limits, today: date) -> Judge:
             yield step, reader.checked(step.row, check(order, limits, today))
 
     made_by = engine(limits)
+    about = About(today, judged_by(made_by, today), [one.message for one in cautions(limits)])
+    return Judge(outcomes, identity_of(made_by, today), about)
 
-    def facts() -> About:
-        named = (("Program", f"benchgate {made_by.version}"), ("Rules", made_by.rules), ("Profile", made_by.profile))
-        return About(today, (*named, ("Day", today.isoformat())), [one.message for one in cautions(limits)])
 
-    return Judge(outcomes, digest(made_by.version, made_by.rules, made_by.profile, today.isoformat()), facts)
+def judged_by(made_by: Any, today: date) -> list[tuple[str, Cell]]:
+    """What the output says of who judged: `made_by` is the engine that an answer names, here or as the client has it."""
+    named = [("Program", f"benchgate {made_by.version}"), ("Rules", made_by.rules), ("Profile", made_by.profile)]
+    return [*named, ("Day", today.isoformat())]
+
+
+def identity_of(made_by: Any, today: date) -> str:
+    """A digest of the same: rows that another one judged are judged again."""
+    return digest(made_by.version, made_by.rules, made_by.profile, today.isoformat())
 
 
 def checked_sheet(
@@ -139,7 +141,7 @@ def _written(table: Table, output: Path, judge: Judge, sidecar: Sidecar, termina
                     sidecar.keep(step.row, outcome)
                 progress.step()
             writer.row(step.row, outcome)
-        writer.close(_about(result, judge.facts()))
+        writer.close(_about(result, judge.about))
         os.replace(part, output)
     except OSError as error:
         writer.drop()

@@ -28,7 +28,7 @@ def require_json(headers: Mapping[str, str]) -> None:
             "No Content-Type was sent. JSON is expected. Send the header Content-Type: application/json.",
         )
     if content_type not in _PLAIN_JSON:
-        _require_json_type(content_type)
+        _require_json_type(headers)
     require_no_coding(headers)
 
 
@@ -43,21 +43,35 @@ def require_no_coding(headers: Mapping[str, str]) -> None:
         )
 
 
-def _require_json_type(content_type: str) -> None:
-    message = Message()
-    message["content-type"] = content_type
-    kind = message.get_content_type()
-    if kind != "application/json" and not (kind.startswith("application/") and kind.endswith("+json")):
-        raise Problem(
-            "unsupported-media-type",
-            "The body was announced as another type. JSON is expected. Send it as Content-Type: application/json.",
-        )
-    charset = message.get_param("charset", "utf-8")
+def announced_type(headers: Mapping[str, str]) -> str:
+    """The type of the body that is announced, in small letters and without its parameters."""
+    return _announced(headers).get_content_type()
+
+
+def require_utf8(headers: Mapping[str, str]) -> None:
+    """Refuse a body that is announced in another character set."""
+    charset = _announced(headers).get_param("charset", "utf-8")
     if not isinstance(charset, str) or charset.lower() not in ("utf-8", "utf8"):
         raise Problem(
             "unsupported-media-type",
             "The body was announced in another character set. UTF-8 is expected. Leave the charset out.",
         )
+
+
+def _announced(headers: Mapping[str, str]) -> Message:
+    message = Message()
+    message["content-type"] = headers.get("content-type", "")
+    return message
+
+
+def _require_json_type(headers: Mapping[str, str]) -> None:
+    kind = announced_type(headers)
+    if kind != "application/json" and not (kind.startswith("application/") and kind.endswith("+json")):
+        raise Problem(
+            "unsupported-media-type",
+            "The body was announced as another type. JSON is expected. Send it as Content-Type: application/json.",
+        )
+    require_utf8(headers)
 
 
 def _announces_no_body(headers: Mapping[str, str]) -> bool:

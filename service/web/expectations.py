@@ -53,10 +53,10 @@ _BOUNDS: Final[Mapping[str, tuple[str, str, str, str]]] = {
     "less_than_equal": ("too-large", "le", "A number above the greatest one", "at most {bound}{unit}"),
     "less_than": ("too-large", "lt", "A number that is too large", "less than {bound}{unit}"),
     "multiple_of": ("not-in-steps", "multiple_of", "A number between two steps", "a multiple of {bound}{unit}"),
-    "string_too_long": ("too-long", "max_length", "A longer text", "at most {bound} characters"),
-    "string_too_short": ("too-short", "min_length", "A shorter text", "at least {bound} characters"),
-    "too_long": ("too-many", "max_length", "A longer list", "at most {bound} items"),
-    "too_short": ("too-few", "min_length", "A shorter list", "at least {bound} items"),
+    "string_too_long": ("too-long", "max_length", "A longer text", "at most {bound} character{s}"),
+    "string_too_short": ("too-short", "min_length", "A shorter text", "at least {bound} character{s}"),
+    "too_long": ("too-many", "max_length", "A longer list", "at most {bound} item{s}"),
+    "too_short": ("too-few", "min_length", "A shorter list", "at least {bound} item{s}"),
 }
 BOUND_CODES: Final = frozenset(code for code, *_ in _BOUNDS.values()) | {"not-finite"}
 # Types of the contract's own that stand for a kind of fault named above.
@@ -75,7 +75,9 @@ def expectation(error: Mapping[str, Any], *, unit: str | None, members: tuple[st
         return _unknown_member(members, name)
     if kind in _BOUNDS:
         code, bound, read, expected = _BOUNDS[kind]
-        expected = expected.format(bound=_figure(context[bound]), unit=unit_phrase)
+        expected = expected.format(
+            bound=_figure(context[bound]), unit=unit_phrase, s="" if context[bound] == 1 else "s"
+        )
         check = "Check the figure and its unit." if code in ("too-small", "too-large") else "Correct it."
         return Expectation(code, f"{read} was read", expected, check)
     if kind in ("literal_error", "enum", "union_tag_invalid", "union_tag_not_found"):

@@ -108,6 +108,18 @@ def test_the_example_of_an_order_can_be_tried_as_it_stands(watched: Watched) -> 
     assert asked_elsewhere(watched) == []
 
 
+def test_the_example_of_a_cell_can_be_tried_as_it_stands(watched: Watched) -> None:
+    operation = watched.page.locator(".opblock-get", has=watched.page.locator('[data-path="/v1/cells/transposed"]'))
+    operation.locator(".opblock-summary-control").click()
+    operation.get_by_role("button", name="Try it out").click()
+    operation.get_by_role("button", name="Execute").click()
+    answers = operation.locator(".live-responses-table")
+    answers.wait_for()
+    assert answers.locator(".response-col_status").last.inner_text().split()[0] == "200"
+    assert "-3.00 +0.75 x 100" in answers.inner_text()
+    assert watched.said == []
+
+
 def test_the_policy_is_at_work_and_would_have_been_heard(watched: Watched) -> None:
     """Without this, a silent console would prove nothing."""
     watched.page.evaluate("document.body.append(Object.assign(new Image(), {src: 'http://elsewhere.example/x.png'}))")

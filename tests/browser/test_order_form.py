@@ -172,6 +172,50 @@ def test_a_decimal_comma_and_any_minus_are_understood_and_plano_is_nothing(form:
     assert sent["pd_mm"] == {"both": 63.5}
 
 
+def test_a_customer_who_is_asked_for_the_vertex_distance_has_a_field_for_it(form: Watched) -> None:
+    form.fill(r_sphere="-7.25", l_sphere="-7.50", age="")
+    form.send()
+    told, said = form.problem("vertex")
+    assert (told, said.startswith("Good to knowThese lenses are strong.")) == ("note", True)
+    form.fill(vertex="12")
+    form.send()
+    sent = json.loads([one for one in form.asked if one.url.endswith("/check")][-1].post_data)
+    assert sent["prescription"]["vertex_distance_mm"] == 12
+    form.page.check("input[value=text]")
+    form.fill(written="OD -7.25, OS -7.50, BVD 12")
+    form.send()
+    sent = json.loads([one for one in form.asked if one.url.endswith("/check")][-1].post_data)
+    assert "vertex_distance_mm" not in sent["prescription"]
+
+
+def test_a_customer_with_prism_is_sent_to_the_text_which_takes_it(form: Watched) -> None:
+    assert "If it shows a prism, paste it as text" in form.text("#sign-hint")
+    form.page.check("input[value=text]")
+    form.fill(written="OD -2.25 -0.75 x 010 2 base in, OS -2.50 -0.50 x 170")
+    form.send()
+    assert form.state == "review"
+    assert "prescribed-prism-not-in-fit" in [one["code"] for one in answer_of(form)["findings"]]
+
+
+@pytest.mark.parametrize(("language", "width"), [("en", 1200), ("es", 1200), ("es", 390), ("es", 320)])
+def test_the_usual_material_can_be_read_in_full(form: Watched, language: str, width: int) -> None:
+    form.page.set_viewport_size({"width": width, "height": 900})
+    form.page.click(f"[data-language={language}]")
+    room, needed = form.page.evaluate(
+        """() => {
+            const list = document.getElementById('material');
+            const style = getComputedStyle(list);
+            const pen = document.createElement('canvas').getContext('2d');
+            pen.font = style.font;
+            const arrow = 20;
+            const inside = list.clientWidth - parseFloat(style.paddingLeft) - parseFloat(style.paddingRight) - arrow;
+            return [inside, pen.measureText(list.options[0].text).width];
+        }"""
+    )
+    assert needed <= room
+    assert form.page.evaluate("document.documentElement.scrollWidth") <= width
+
+
 def test_the_form_speaks_spanish_and_keeps_what_was_typed(form: Watched) -> None:
     form.fill(r_axis="")
     form.send()

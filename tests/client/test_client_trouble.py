@@ -204,6 +204,19 @@ def test_a_stopped_stream_is_asked_for_the_rest_only_where_something_was_done() 
         assert len(script.heard) == 2
 
 
+@pytest.mark.parametrize("stopped", [b"null", b"[]", b'{"problem": 7}'])
+def test_a_stopped_stream_that_does_not_say_why_is_told_all_the_same(stopped: bytes) -> None:
+    replies = [Said(200, b'{"stopped": ' + stopped + b"}\n", LINES)]
+    with scripted(replies) as script, client(script) as caller, pytest.raises(Unavailable):
+        all_of(caller, 1)
+
+
+@pytest.mark.parametrize("at_once", [0, -1])
+def test_pieces_of_nothing_are_refused(at_once: int) -> None:
+    with scripted([]) as script, client(script) as caller, pytest.raises(ValueError, match="at least 1 order"):
+        all_of(caller, 1, at_once=at_once)
+
+
 def test_pieces_are_bounded_in_orders_and_in_bytes() -> None:
     replies = [Said(200, b"".join(map(line, range(count))) + END, LINES) for count in (1, 2, 2, 1)]
     orders = [{"reference": size * "x"} for size in (131_050, 10, 131_000, 10, 10, 10)]

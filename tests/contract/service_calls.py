@@ -15,18 +15,23 @@ LEFT_OUT = object()
 
 
 def example(**changes: object) -> dict[str, Any]:
-    """The example order with members set by path, parted by double underscores; LEFT_OUT takes one away."""
-    order = copy.deepcopy(EXAMPLE_ORDER)
+    """The example order with members set or taken away."""
+    return edited(EXAMPLE_ORDER, **changes)
+
+
+def edited(document: dict[str, Any], **changes: object) -> dict[str, Any]:
+    """A document with members set by path, parted by double underscores; LEFT_OUT takes one away."""
+    changed = copy.deepcopy(document)
     for path, value in changes.items():
         *parents, last = path.split("__")
-        node = order
+        node = changed
         for name in parents:
             node = node.setdefault(name, {})
         if value is LEFT_OUT:
             del node[last]
         else:
             node[last] = value
-    return order
+    return changed
 
 
 def send(service: TestClient, content: str | bytes | dict[str, Any], headers: dict[str, str] | None = None) -> Any:

@@ -9,6 +9,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from command_files import ROOT, Printed
+from command_files import no_settings as no_settings
 from starlette.testclient import TestClient
 from web_toys import JSON
 
@@ -16,19 +18,10 @@ from service import limits
 from service.__main__ import main
 from service.contract.order import EXAMPLE_ORDER
 
-ROOT = Path(__file__).resolve().parents[2]
 ACCEPTED = EXAMPLE_ORDER
 DOUBTFUL = {**EXAMPLE_ORDER, "wearer": {"age_years": 9}}
 REJECTED = {**EXAMPLE_ORDER, "lens": {"material": "polycarbonate", "use": "distance", "blank_diameter_mm": 60}}
 UNREADABLE = {**EXAMPLE_ORDER, "frame": {"a_mm": "54", "b_mm": 40, "dbl_mm": 18}}
-Printed = pytest.CaptureFixture[str]
-
-
-@pytest.fixture(autouse=True)
-def no_settings(monkeypatch: pytest.MonkeyPatch) -> None:
-    for name in list(os.environ):
-        if name.startswith("BENCHGATE_"):
-            monkeypatch.delenv(name)
 
 
 @pytest.fixture
@@ -97,7 +90,7 @@ def test_an_order_that_cannot_be_read_is_told_by_its_place(order_file: Any, caps
 @pytest.mark.parametrize(
     ("content", "told"),
     [
-        (b'{"prescription": ', "line 1, column "),
+        (b'{"prescription": ', "NOT READABLE\nLine 1, column "),
         (b"", "No body was sent"),
         (b"\xff\xfe", "UTF-8"),
         (b'{"pd_mm": 1, "pd_mm": 2}', "/pd_mm"),

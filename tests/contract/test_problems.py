@@ -87,7 +87,7 @@ CASES: list[tuple[dict[str, Any], str, str, list[str]]] = [
     ({"prisms": {}}, "wrong-kind", "/prisms", ["An object was read", "list in brackets"]),
     ({"prisms": [[]]}, "wrong-kind", "/prisms/0", ["A list was read", "object in braces, { }"]),
     ({"prisms": [{"amount": 1}] * 3}, "too-many", "/prisms", ["At most 2 items are expected"]),
-    ({"least": []}, "too-few", "/least", ["At least 1 items are expected"]),
+    ({"least": []}, "too-few", "/least", ["At least 1 item is expected"]),
     ({"prisms": [{}]}, "member-missing", "/prisms/0/amount", ["`prisms.amount`", "A value in Δ is expected"]),
     ({"prisms": [{"amount": 1, "base": 400}]}, "too-large", "/prisms/0/base", ["At most 360 ° is expected"]),
     (

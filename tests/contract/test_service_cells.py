@@ -257,6 +257,17 @@ def test_every_word_is_published_with_what_may_be_written(service: TestClient) -
         assert not any(one["required"] for one in beside)
 
 
+def test_the_published_example_of_every_figure_has_a_value(service: TestClient) -> None:
+    paths = service.get("/openapi.json").json()["paths"]
+    for figure in FIGURES:
+        for base in (CELLS, WHY):
+            words = paths[f"{base}{figure.name}"]["get"]["parameters"]
+            example = {one["name"]: one["example"] for one in words if "example" in one}
+            assert {one.name for one in figure.parameters if one.required} <= example.keys()
+            response = service.get(f"{base}{figure.name}", params=example)
+            assert (response.status_code, response.text[:11] == "There is no") == (200, False), response.text
+
+
 def test_a_query_that_is_not_utf8_is_refused(service: TestClient) -> None:
     for base in (CELLS, WHY):
         response = service.get(f"{base}spherical-equivalent?sph=%FF")

@@ -9,6 +9,7 @@ import json
 from typing import Any
 
 import pytest
+from service_calls import LEFT_OUT, edited
 from starlette.testclient import TestClient
 from test_service_log import MARKED, logged
 from test_service_log import logging_service as logging_service
@@ -21,22 +22,11 @@ from service.limits import MAX_BODY_BYTES, MAX_INSPECTED_PAIRS, MAX_OPEN_ORDERS,
 INSPECT, MANY = "/v1/bench/inspect", "/v1/bench/inspect-many"
 SVG = "image/svg+xml"
 Document = dict[str, Any]
-LEFT_OUT = object()
 
 
 def with_edits(**changes: object) -> Document:
-    """The example with members set by path, parted by double underscores; LEFT_OUT takes one away."""
-    document = copy.deepcopy(EXAMPLE_INSPECTION)
-    for path, value in changes.items():
-        *parents, last = path.split("__")
-        node = document
-        for name in parents:
-            node = node.setdefault(name, {})
-        if value is LEFT_OUT:
-            del node[last]
-        else:
-            node[last] = value
-    return document
+    """The example with members set or taken away."""
+    return edited(EXAMPLE_INSPECTION, **changes)
 
 
 def send(service: TestClient, document: Document, path: str = INSPECT, **headers: str) -> Any:
@@ -288,6 +278,22 @@ def test_every_pointer_holds_in_the_request(service: TestClient, document: Docum
         f"/pairs/1{one['pointer']}" for one in answer["findings"]
     ]
     assert all(resolves(batch, one["pointer"]) for one in many["pairs"][1]["findings"])
+
+
+def test_a_lens_held_against_the_makers_word_and_not_the_order_is_told(service: TestClient) -> None:
+    stated = {
+        "right": {"sphere": 5, "prism": [{"amount": 1, "base": "in"}]},
+        "left": {"sphere": -2.5, "cylinder": -0.5, "axis": 168},
+    }
+    answer = answered(service, with_edits(verification=stated))
+    told = {one["pointer"]: one for one in answer["assumptions"] if one["pointer"].startswith("/verification")}
+    assert {pointer: one["value"] for pointer, one in told.items()} == {
+        "/verification/right": "+5.00 DS, with prism",
+        "/verification/left": "-2.50 -0.50 x 168",
+    }
+    assert all("not against the power ordered" in one["reason"] for one in told.values())
+    untold = answered(service, EXAMPLE_INSPECTION)["assumptions"]
+    assert not [one for one in untold if one["pointer"].startswith("/verification")]
 
 
 def test_only_what_failed_is_told_how_it_may_be_saved(service: TestClient) -> None:

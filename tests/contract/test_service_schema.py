@@ -1,6 +1,7 @@
 """The published contract of the real service: every field described, bounded and with its unit, and true of answers."""
 
 import json
+import re
 from collections.abc import Iterator
 from typing import Any
 
@@ -26,6 +27,8 @@ REQUESTS = {
     "/v1/frames/screen": "ScreenRequest",
 }
 BRANCHES = ("anyOf", "oneOf", "allOf")
+# Of one figure; how many a list may hold is told with what they are.
+ALLOWED = re.compile(r"Allowed: (-?[0-9.e+]*[0-9]) to (-?[0-9.e+]*[0-9])(?:\.$|\. |, or)")
 # Figures that are counts, codes or compared amounts whose unit stands beside them.
 UNIT_ELSEWHERE = frozenset(
     {
@@ -117,6 +120,17 @@ def test_every_number_of_a_request_has_bounds_and_a_unit(document: Node) -> None
             if not unit or f"Unit: {unit}" not in node["description"]:
                 without_unit.append(f"{name}.{member}")
     assert (unbounded, without_unit) == ([], [])
+
+
+def test_the_bounds_that_are_told_are_those_that_hold(document: Node) -> None:
+    told = 0
+    for name, member, node in members(document, reached(document, *REQUESTS.values())):
+        allowed = ALLOWED.search(node.get("description", ""))
+        for number in of_type(node, "number", "integer") if allowed else ():
+            told += 1
+            assert allowed is not None
+            assert (number["minimum"], number["maximum"]) == tuple(map(float, allowed.groups())), f"{name}.{member}"
+    assert told > 100
 
 
 def test_every_text_and_list_of_a_request_has_a_bound(document: Node) -> None:

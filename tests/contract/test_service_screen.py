@@ -69,6 +69,10 @@ def test_an_answer_in_lines_ends_with_the_rest(service: TestClient) -> None:
     [
         ("", None),
         ("  \n", "empty"),
+        ("\ufeff", "empty"),
+        ("\ufeff \n", "empty"),
+        (",,,\n", "empty"),
+        ('""\n', "empty"),
         ("id,A,B\nx,50,40\n", "dbl_mm"),
         ("id,A,B,DBL\n", "no frame"),
         ("id,A,B,DBL\nx,50,forty,18\n", "Row 2: 'forty' was read for b_mm"),
@@ -97,6 +101,11 @@ def test_every_faulty_row_is_named_up_to_a_bound(service: TestClient) -> None:
     found = answered(service.post(PATH, json={**WEARER, "frames_csv": "id,A,B,DBL\n" + rows}))["findings"]
     assert len(found) == 20
     assert found[1]["message"].startswith("Row 5:")
+
+
+def test_lines_in_another_character_set_are_refused(service: TestClient) -> None:
+    headers = {"Content-Type": "application/x-ndjson; charset=latin-1"}
+    assert service.post(PATH, content=json.dumps(WEARER), headers=headers).status_code == 415
 
 
 def test_no_catalogue_and_two_of_them_are_refused(service: TestClient) -> None:

@@ -1,5 +1,6 @@
 """What the README says to type works as it stands there; only the port is that of the test's own service."""
 
+import json
 import re
 import shutil
 import subprocess
@@ -44,3 +45,14 @@ def test_the_commands_and_the_program_of_the_readme_work() -> None:
         assert rows[0].split()[:2] == ["0", "accept"]
         assert rows[2].startswith("2 unreadable ['not-a-number']")
         assert len(rows) == 4
+
+
+def test_the_screening_of_the_readme_works() -> None:
+    if shutil.which("curl") is None:
+        pytest.skip("curl is not on this machine")
+    with live_service() as service:
+        command = block("screen-command").replace("127.0.0.1:8000", f"127.0.0.1:{service.port}")
+        done = subprocess.run(command, shell=True, cwd=ROOT, check=True, capture_output=True, text=True, timeout=60)
+    answer = json.loads(done.stdout)
+    assert answer["counts"]["frames"] == 4
+    assert [frame["id"] for frame in answer["frames"]] == ["round-46", "narrow-52", "rimless-54"]

@@ -63,6 +63,29 @@ def test_slope_standard_error_and_chance_are_those_of_scipy_s_regression(values:
     assert found.notable == (found.chance < 0.01 and len(values) >= LEAST_FOR_NOTABLE)
 
 
+@slow
+@given(readings, st.data())
+def test_readings_that_were_left_out_leave_their_places_open(values: list[float], data: st.DataObject) -> None:
+    steps = data.draw(st.lists(st.integers(1, 9), min_size=len(values), max_size=len(values)))
+    places = np.cumsum(steps)
+    assume(len(set(values)) > 1)
+    found, expected = drift(values, places=places), stats.linregress(places, values)
+    assert found.per_step == pytest.approx(expected.slope, abs=1e-9)
+    assert drift(values, places=range(len(values))) == drift(values)
+    if abs(expected.rvalue) <= 1 - 1e-9:
+        assert found.standard_error == pytest.approx(expected.stderr, rel=1e-6, abs=1e-9)
+        assert found.chance == pytest.approx(expected.pvalue, abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    "places", [[0, 1], [0, 1, 1], [2, 1, 3], [0, 1, math.nan], [0, 1, 1e7], ["0", "1", "2"], [[0, 1, 2]]]
+)
+def test_places_that_are_not_as_many_or_do_not_rise_are_refused(places: object) -> None:
+    with pytest.raises(DomainError) as refusal:
+        drift([1.0, 2.0, 4.0], places=places)  # type: ignore[arg-type]
+    assert refusal.value.argument == "places"
+
+
 def test_a_slope_is_notable_just_beyond_student_s_quantile() -> None:
     # Ten readings with a fixed scatter about a line; its slope is set to the quantile times the standard error.
     scatter = np.array([0.02, -0.01, 0.03, -0.02, 0.0, 0.01, -0.03, 0.02, -0.01, 0.01])

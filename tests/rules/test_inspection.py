@@ -46,6 +46,8 @@ SPHERE, CYLINDER, AXIS = (f"{MEASURED}/right/{name}" for name in ("sphere", "cyl
 PRISM_R, PRISM_L = f"{MEASURED}/right/prism", f"{MEASURED}/left/prism"
 BRIDGE, HEIGHT = f"{MEASURED}/optical_centre_from_bridge_mm", f"{MEASURED}/optical_centre_height_mm"
 DISTANCE = f"{MEASURED}/optical_centre_distance_mm"
+VERIFICATION = "/verification/right"
+VERIFIED: Edits = {VERIFICATION: {"sphere": -2.0, "cylinder": -1.0, "axis": 30}}
 ISO: Edits = {"/standard": "iso-21987-2017"}
 BIFOCAL: Edits = {
     f"{LENS}/use": "bifocal",
@@ -304,6 +306,68 @@ CASES: tuple[Case, ...] = (
         "readings-do-not-pair", SPHERE, {SPHERE: [-2.0, -2.0], AXIS: [30, 30]}, {SPHERE: [-2.0, -2.0, -2.0], AXIS: [30, 30]}
     ),
     Case(
+        code="verification-power-far-from-order",
+        severity="review",
+        within=({"/verification/right": {"sphere": -2.99, "cylinder": -1.0, "axis": 30}},),
+        beyond={"/verification/right": {"sphere": -3.0, "cylinder": -1.0, "axis": 30}},
+        pointer="/verification/right",
+        eye="right",
+        value=1.0,
+        limit=1.0,
+        unit="D",
+        key="inspection.verification_differs_d",
+        moved=0.9,
+    ),
+    Case(
+        code="verification-prism-far-from-order",
+        severity="review",
+        within=(VERIFIED | {f"{VERIFICATION}/prism": [{"amount": 1.49, "base": "in"}]}, VERIFIED),
+        beyond=VERIFIED | {f"{VERIFICATION}/prism": [{"amount": 1.5, "base": "in"}]},
+        pointer=f"{VERIFICATION}/prism",
+        eye="right",
+        value=1.5,
+        limit=1.5,
+        unit="Δ",
+        key="inspection.verification_prism_differs_pd",
+        moved=1.4,
+    ),
+    # 3 mm are 0.675 prism dioptres: just beyond what is allowed, by prism and by distance.
+    Case(
+        code="readings-contradict",
+        severity="review",
+        within=(
+            {PRISM_R: [], PRISM_L: [], BRIDGE: {}, DISTANCE: 66.5},
+            {PRISM_R: [], PRISM_L: []},
+            # Where the prism fails, that is said instead.
+            {PRISM_R: [{"amount": 3, "base": "in"}], PRISM_L: [], BRIDGE: {}, DISTANCE: 67},
+        ),
+        beyond={PRISM_R: [], PRISM_L: [], BRIDGE: {}, DISTANCE: 67},
+        pointer=DISTANCE,
+        value=0.675,
+        limit=0.67,
+        unit="Δ",
+    ),
+    Case(
+        code="centre-far-from-middle",
+        severity="review",
+        within=({"/ordered/fitting_height_mm": {}, HEIGHT: {"right": 26.9, "left": 26.9}}, {HEIGHT: {"right": 28, "left": 28}}),
+        beyond={"/ordered/fitting_height_mm": {}, HEIGHT: {"right": 27, "left": 26.9}},
+        pointer=f"{HEIGHT}/right",
+        eye="right",
+        value=7.0,
+        limit=7.0,
+        unit="mm",
+        key="inspection.centre_off_middle_mm",
+        moved=6.5,
+    ),
+    Case(
+        code="inspected-order-under-review",
+        severity="note",
+        within=({},),
+        beyond={"/ordered/prescription/issued_on": "2020-01-01"},
+        pointer="/ordered",
+    ),
+    Case(
         code="power-by-recalled-limits-only",
         severity="review",
         within=(ISO | {SPHERE: -2.1}, PROGRESSIVE | {SPHERE: -2.1}, PROGRESSIVE | ISO),
@@ -502,6 +566,15 @@ def test_a_drift_is_told_where_chance_is_below_one_in_a_hundred_shared_among_the
     assert sphere.drift.standard_error == pytest.approx(line.stderr, abs=5.1e-5)
     assert sphere.drift.beyond_chance == told == (line.pvalue < 0.01 / len(answer.summary))
     assert [one.code for one in answer.findings] == ["deviation-drifts"] * told
+
+
+def test_pairs_on_which_a_quantity_was_not_measured_keep_their_places_in_the_sequence() -> None:
+    read = {0: 0.0, 4: 0.08, 8: 0.16, 12: 0.24}
+    pairs = [pair({"/measured/right/warpage_d": read[number]} if number in read else {}) for number in range(13)]
+    answer = inspect_many(InspectManyRequest.model_validate({"pairs": pairs}), SHOP, LATER)
+    (warpage,) = [one for one in answer.summary if one.quantity == "warpage"]
+    assert warpage.drift is not None
+    assert warpage.drift.per_pair == near(0.02)
 
 
 @pytest.mark.parametrize("finding", drifts([0.0, 0.02, 0.04, 0.06]), ids=lambda one: one.code)

@@ -1,6 +1,7 @@
 """A broken sheet is told of with what is wrong, where, and what to do; no wrong number ever comes out of it."""
 
 import re
+import tracemalloc
 import zipfile
 from datetime import datetime, time, timedelta
 from pathlib import Path
@@ -9,6 +10,8 @@ from typing import Any
 import openpyxl
 import pytest
 from sheet_files import ACCEPTED, HEADER, book, cells, decisions, libreoffice, replaced, run, text
+
+from service.sheets.kinds import kind_of
 
 Printed = pytest.CaptureFixture[str]
 
@@ -29,7 +32,7 @@ def rewritten(path: Path, part: str, change: Any) -> Path:
     """A workbook with one of its parts changed."""
     with zipfile.ZipFile(path) as archive:
         parts = {name: archive.read(name) for name in archive.namelist()}
-    parts[part] = change(parts[part])
+    parts[part] = change(parts.get(part, b""))
     with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
         for name, content in parts.items():
             archive.writestr(name, content)
@@ -67,6 +70,21 @@ def test_what_is_no_sheet_is_told_by_what_it_is(
     message = told(tmp_path / name, capsys)
     assert words in message
     assert name in message
+
+
+def test_a_part_that_cannot_be_unpacked_is_told_and_one_of_any_size_is_not_unpacked(
+    tmp_path: Path, capsys: Printed
+) -> None:
+    path = rewritten(book(tmp_path / "orders.xlsx", [ACCEPTED]), "mimetype", lambda _: bytes(64 << 20))
+    tracemalloc.start()
+    assert kind_of(path) == "workbook"
+    assert tracemalloc.get_traced_memory()[1] < 4 << 20
+    tracemalloc.stop()
+    content = bytearray(path.read_bytes())
+    begin = content.find(b"mimetype") + len("mimetype")
+    content[begin : begin + 6] = b"\xff" * 6
+    path.write_bytes(content)
+    assert "a damaged workbook" in told(path, capsys)
 
 
 def test_files_of_libreoffice_of_other_kinds_are_told_apart(tmp_path: Path, capsys: Printed) -> None:

@@ -38,7 +38,12 @@ def orders(count: int) -> Iterator[list[Any]]:
 
 def started(source: Path, output: Path, *more: str) -> "subprocess.Popen[bytes]":
     """The command as a process of its own."""
-    command = [sys.executable, "-m", "service", "sheet", str(source), "-o", str(output), *more]
+    # A runner in the background may ignore Ctrl-C, and its children with it; a person's terminal does not.
+    program = (
+        "import signal, sys; signal.signal(signal.SIGINT, signal.default_int_handler); "
+        "from service.__main__ import main; sys.exit(main(sys.argv[1:]))"
+    )
+    command = [sys.executable, "-c", program, "sheet", str(source), "-o", str(output), *more]
     return subprocess.Popen(command, cwd=ROOT, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
 
 
@@ -116,7 +121,7 @@ def test_what_was_cut_off_while_it_was_written_is_done_again(tmp_path: Path, cut
             yield pair
 
     with pytest.raises(StopError):
-        checked_sheet(source, tmp_path / "checked.csv", type(judge)(broken, judge.identity, judge.facts))
+        checked_sheet(source, tmp_path / "checked.csv", type(judge)(broken, judge.identity, judge.about))
     sidecar = tmp_path / "checked.csv.part.ndjson"
     sidecar.write_bytes(sidecar.read_bytes()[:-cut])
     again = checked_sheet(source, tmp_path / "checked.csv", judge)
@@ -225,13 +230,14 @@ def test_a_service_gives_the_same_sheet_as_this_process(tmp_path: Path, monkeypa
     source = book(tmp_path / "orders.xlsx", rows)
     assert run(source, "-o", tmp_path / "here.xlsx") == 2
     with service() as (address, _):
-        assert run(source, "-o", tmp_path / "there.xlsx", "--server", address) == 2
+        with_password = address.replace("://", "://anna:Xq7secret@")
+        assert run(source, "-o", tmp_path / "there.xlsx", "--server", with_password) == 2
     for sheet in (0, 1):
         assert cells(tmp_path / "there.xlsx", sheet) == cells(tmp_path / "here.xlsx", sheet)
     assert decisions(tmp_path / "there.xlsx")[-4:] == [None, "unreadable", "unreadable", "reject"]
     assert cells(tmp_path / "there.xlsx")[-2][-2].startswith("Cell H64: ")
     about = dict(cells(tmp_path / "there.xlsx", 2))
-    assert about["Service"] == address
+    assert about["Service"] == address  # and no password
     assert about["Rules"] == dict(cells(tmp_path / "here.xlsx", 2))["Rules"]
 
 
