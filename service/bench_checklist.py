@@ -47,9 +47,9 @@ def checklist(facts: OrderFacts, practice: EdgingPractice | None, centres_apart_
         CheckText(code="fit-in-rim", words=_FIT[facts.rim], source="common-practice"),
         CheckText(
             code="power-and-axis",
-            words="Power, axis and prism read after edging and after mounting, as above; limits of "
+            words="Power, axis and prism read on a lensmeter after edging and after mounting, as above; limits of "
             f"{named(facts.prism_limits)}.",
-            source="uk-unregistered-sale",
+            source=facts.prism_limits.source,
         ),
         _centre_distance(facts, centres_apart_mm),
         _heights(facts),

@@ -5,60 +5,31 @@ whole check. Orders in which more hangs on the frame (reading parts, a list of f
 off their middle) are checked frame by frame, the same way as every order, and then fewer frames are taken at once.
 """
 
-from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 from datetime import date
 from typing import Any, Final
 
 import numpy as np
-import numpy.typing as npt
 
-from service.catalogue import RIMS, Catalogue, CatalogueError, catalogue_from_csv, catalogue_of
-from service.checking import Judged, ReadyOrder, cautions, decision, engine, judged, ready_order
+from service.catalogue import Catalogue, CatalogueError, catalogue_from_csv, catalogue_of
+from service.checking import Judged, ReadyOrder, decision, judged, ready_order
 from service.contract.answer import Decision, Finding
 from service.contract.order import Frame, Order
-from service.contract.screen import (
-    SCORE_FORMULA,
-    Range,
-    ScreenAnswer,
-    ScreenCounts,
-    ScreenedFrame,
-    ScreenFilters,
-    ScreenReason,
-    ScreenRequest,
-    ScreenSort,
-)
+from service.contract.screen import ScreenAnswer, ScreenRequest
 from service.facts import OrderFacts
 from service.limits import MAX_CHECKED_FRAMES
 from service.profile.loader import Limits
-from service.rounding import for_display
 from service.rules.catalogue import ScreenFacts
-from service.rules.registry import RULES, screen_findings
-from service.screen_columns import ScreenColumns, Wearer, screen_columns, screened_findings
+from service.rules.registry import screen_findings
+from service.screen_answer import DECISIONS, PLACE, SEVERITY, Screened, is_of_frame, screen_answer
+from service.screen_columns import ScreenColumns, Wearer, screen_columns
+from service.screen_flags import screened_findings
 from service.translate import order_values
 from service.values import NEEDS_ADD
 
 # Enough for numpy to be fast and little enough to stay in the processor's own memory.
 _AT_ONCE: Final = 2_000
-_DECISIONS: Final[tuple[Decision, ...]] = ("accept", "review", "reject")
-_SEVERITY: Final = {one.code: one.severity for one in RULES}
-_PLACE: Final = {one.code: place for place, one in enumerate(RULES)}
-Column = npt.NDArray[np.float64]
-
-
-@dataclass(frozen=True, slots=True)
-class Screened:
-    """Every frame of the catalogue with its figures, as columns; nan where a figure is not known."""
-
-    decision: npt.NDArray[np.int8]
-    flags: dict[str, npt.NDArray[np.bool_]]
-    in_mm: Column
-    minimum_blank_mm: Column
-    margin_mm: Column
-    spare_mm: Column
-    thickest_edge_mm: Column
-    weight_g: Column
 
 
 def screen(request: ScreenRequest, listed: Catalogue | None, limits: Limits, today: date) -> ScreenAnswer:
@@ -70,16 +41,18 @@ def screen(request: ScreenRequest, listed: Catalogue | None, limits: Limits, tod
     limits = ready.limits
     found = judged(ready, today)
     if found.facts is None:
-        return _answer(request, limits, found, catalogue, _nothing(len(catalogue)), same=found.findings)
+        return screen_answer(
+            request, limits, found, catalogue, _nothing(len(catalogue), found.findings), same=found.findings
+        )
     if _in_columns(found.facts):
         screened = _by_columns(ready, found, catalogue, today)
-        same = [one for one in found.findings if one.code not in _FRAME_CODES and not _of_frame(one.pointer)]
+        same = [one for one in found.findings if one.code not in _FRAME_CODES and not is_of_frame(one.pointer)]
     elif len(catalogue) > MAX_CHECKED_FRAMES:
         return _refused(request, limits, ScreenFacts("too-long", (), len(catalogue), MAX_CHECKED_FRAMES))
     else:
         screened = _by_checks(ready, catalogue, today)
         same = [one for one in found.findings if screened.flags.get(one.code, np.zeros(1, np.bool_)).all()]
-    return _answer(request, limits, found, catalogue, screened, same=same)
+    return screen_answer(request, limits, found, catalogue, screened, same=same)
 
 
 def _catalogue(request: ScreenRequest, listed: Catalogue | None) -> Catalogue | ScreenFacts:
@@ -97,7 +70,7 @@ def _catalogue(request: ScreenRequest, listed: Catalogue | None) -> Catalogue | 
 
 def _refused(request: ScreenRequest, limits: Limits, facts: ScreenFacts) -> ScreenAnswer:
     """A catalogue of which nothing was screened."""
-    answer = _answer(request, limits, Judged(None, [], []), catalogue_of([]), _nothing(0), same=[])
+    answer = screen_answer(request, limits, Judged(None, [], []), catalogue_of([]), _nothing(0), same=[])
     return replace(answer, findings=screen_findings(facts, limits))
 
 
@@ -124,10 +97,6 @@ _FRAME_CODES: Final = (
     "stock-lens-thicker", "safety-bevel-advised", "decentration-outward", "decentration-large",
     "decentration-noticeable", "prism-at-pupil", "horizontal-prism-over-tolerance", "vertical-prism-over-tolerance",
 )  # fmt: skip
-
-
-def _of_frame(pointer: str) -> bool:
-    return pointer == "/frame" or pointer.startswith("/frame/")
 
 
 def _by_columns(ready: ReadyOrder, found: Judged, catalogue: Catalogue, today: date) -> Screened:
@@ -159,7 +128,7 @@ def _slice(columns: ScreenColumns, least: int) -> Screened:
     flags = dict(screened_findings(columns))
     found = np.full(len(columns.a_mm), least, np.int8)
     for code, has in flags.items():
-        np.maximum(found, np.where(has, 2 if _SEVERITY[code] == "reject" else 1, 0).astype(np.int8), out=found)
+        np.maximum(found, np.where(has, 2 if SEVERITY[code] == "reject" else 1, 0).astype(np.int8), out=found)
     both = len(columns.eyes) == 2
     weights = [eye.weight_g for eye in columns.eyes]
     return Screened(
@@ -177,10 +146,10 @@ def _slice(columns: ScreenColumns, least: int) -> Screened:
 def _by_checks(ready: ReadyOrder, catalogue: Catalogue, today: date) -> Screened:
     """Every frame by a whole check."""
     rows = [_checked(ready, catalogue, index, today) for index in range(len(catalogue))]
-    codes = sorted({code for _, found, _ in rows for code in found}, key=_PLACE.__getitem__)
+    codes = sorted({code for _, found, _ in rows for code in found}, key=PLACE.__getitem__)
     figures = np.array([figures for _, _, figures in rows])
     return Screened(
-        decision=np.array([_DECISIONS.index(decided) for decided, _, _ in rows], np.int8),
+        decision=np.array([DECISIONS.index(decided) for decided, _, _ in rows], np.int8),
         flags={code: np.array([code in found for _, found, _ in rows]) for code in codes},
         in_mm=figures[:, 0],
         minimum_blank_mm=figures[:, 1],
@@ -223,110 +192,8 @@ def _figures(facts: OrderFacts) -> tuple[float, ...]:
     )
 
 
-def _nothing(count: int) -> Screened:
-    """An order that cannot be worked with: no frame will do."""
+def _nothing(count: int, found: Sequence[Finding] = ()) -> Screened:
+    """An order that cannot be worked with: no frame will do, and for the same reasons."""
     unknown = np.full(count, np.nan)
-    return Screened(np.full(count, 2, np.int8), {}, unknown, unknown, unknown, unknown, unknown, unknown)
-
-
-# What is kept, in which order, and how it is told.
-
-
-def _kept(filters: ScreenFilters, catalogue: Catalogue, found: Screened) -> npt.NDArray[np.bool_]:
-    kept = np.isin(found.decision, [_DECISIONS.index(one) for one in filters.decisions])
-    if filters.rims is not None:
-        kept &= np.isin(catalogue.rim, [RIMS.index(rim) for rim in filters.rims])
-    for bounds, column in (
-        (filters.a_mm, catalogue.a_mm),
-        (filters.b_mm, catalogue.b_mm),
-        (filters.dbl_mm, catalogue.dbl_mm),
-        (Range(at_least=None, at_most=filters.thickest_edge_at_most_mm), found.thickest_edge_mm),
-        (Range(at_least=None, at_most=filters.weight_at_most_g), found.weight_g),
-    ):
-        if bounds is not None and bounds.at_least is not None:
-            kept &= column >= bounds.at_least
-        if bounds is not None and bounds.at_most is not None:
-            kept &= column <= bounds.at_most
-    if filters.margin_at_least_mm is not None:
-        kept &= found.margin_mm >= filters.margin_at_least_mm
-    return kept
-
-
-def score(found: Screened) -> Column:
-    """The score of every frame, by SCORE_FORMULA."""
-    lacking = np.maximum(2.0 - found.spare_mm, 0.0)
-    points = 100.0 - 4.0 * np.abs(found.in_mm) - 3.0 * found.thickest_edge_mm - 0.5 * found.weight_g - 5.0 * lacking
-    points = np.maximum(points - 20.0 * (found.decision == 1), 0.0)
-    return np.asarray(np.where(found.decision == 2, np.nan, points))
-
-
-def _order_of(sort_by: ScreenSort, found: Screened, scores: Column, rows: npt.NDArray[np.intp]) -> npt.NDArray[np.intp]:
-    if sort_by == "catalogue":
-        return rows
-    greatest_first = {"score": scores, "margin": found.margin_mm}
-    smallest_first = {
-        "minimum_blank": found.minimum_blank_mm,
-        "thickest_edge": found.thickest_edge_mm,
-        "weight": found.weight_g,
-    }
-    key = -greatest_first[sort_by] if sort_by in greatest_first else smallest_first[sort_by]
-    return rows[np.argsort(key[rows], kind="stable")]  # what is not a number goes last
-
-
-def _answer(
-    request: ScreenRequest,
-    limits: Limits,
-    judgement: Judged,
-    catalogue: Catalogue,
-    found: Screened,
-    *,
-    same: Sequence[Finding],
-) -> ScreenAnswer:
-    kept, scores = _kept(request.filters, catalogue, found), score(found)
-    rows = _order_of(request.sort_by, found, scores, np.flatnonzero(kept))
-    counted = Counter(found.decision.tolist())
-    reasons = [(code, int(has.sum())) for code, has in found.flags.items()]
-    return ScreenAnswer(
-        decision=_DECISIONS[int(found.decision[kept].min())] if kept.any() else "reject",
-        reference=request.order.reference,
-        sorted_by=request.sort_by,
-        score_formula=SCORE_FORMULA,
-        counts=ScreenCounts(len(catalogue), counted[0], counted[1], counted[2], len(rows)),
-        reasons=[
-            ScreenReason(code, _SEVERITY[code], count)
-            for code, count in sorted(reasons, key=lambda one: (-one[1], _PLACE[one[0]]))
-            if count
-        ],
-        frames=list(_rows(catalogue, found, scores, rows[: request.top])),
-        findings=[replace(one, pointer=f"/order{one.pointer}", remedies=[]) for one in same],
-        cautions=cautions(limits),
-        assumptions=[
-            replace(one, pointer=f"/order{one.pointer}")
-            for one in judgement.assumptions
-            if not _of_frame(one.pointer) and not one.pointer.startswith("/fitting_height_mm")
-        ],
-        engine=engine(limits),
-    )
-
-
-def _rows(catalogue: Catalogue, found: Screened, scores: Column, rows: npt.NDArray[np.intp]) -> Iterator[ScreenedFrame]:
-    codes = sorted(found.flags, key=_PLACE.__getitem__)
-    for row in rows.tolist():
-        yield ScreenedFrame(
-            id=catalogue.ids[row],
-            index=row,
-            decision=_DECISIONS[found.decision[row]],
-            decentration_in_mm=_shown(found.in_mm, row),
-            minimum_blank_mm=_shown(found.minimum_blank_mm, row),
-            margin_mm=_shown(found.margin_mm, row),
-            spare_mm=_shown(found.spare_mm, row),
-            thickest_edge_mm=_shown(found.thickest_edge_mm, row),
-            weight_g=_shown(found.weight_g, row),
-            score=_shown(scores, row),
-            codes=[code for code in codes if found.flags[code][row]],
-        )
-
-
-def _shown(column: Column, row: int) -> float | None:
-    value = column.item(row)
-    return None if value != value else for_display(value)
+    reasons = {one.code: np.ones(count, np.bool_) for one in found if one.severity != "note"}
+    return Screened(np.full(count, 2, np.int8), reasons, unknown, unknown, unknown, unknown, unknown, unknown)

@@ -18,7 +18,7 @@ from service.web.route import StrictRoute
 
 JSON: Final = "application/json"
 SVG: Final = "image/svg+xml"
-_DECISIONS: Final[dict[Result, Any]] = {"pass": "accept", "review": "review", "fail": "reject"}
+_DECISIONS: Final[dict[Result, str]] = {"pass": "accept", "review": "review", "fail": "reject"}
 _PLOT: Final[dict[str, Any]] = {
     "description": "The judgements and their summary, or the deviations drawn over the sequence.",
     "content": {SVG: {"schema": {"type": "string"}}},
@@ -57,10 +57,15 @@ def router(context: Context) -> APIRouter:
         kind = preferred_type(",".join(request.headers.getlist("accept")), (JSON, SVG))
         if kind == SVG:
             batch = await run_in_threadpool(batch_of, asked, context.limits, context.today())
+            note_for_log(request, _worst({one.result for one in batch.pairs}), ())
             return Response(svg_of(batch_plot(batch.facts, len(batch.pairs))), media_type=SVG)
         answer = await run_in_threadpool(inspect_many, asked, context.limits_for(request, response), context.today())
-        worst: Result = "fail" if answer.failed else "review" if answer.review else "pass"
-        note_for_log(request, _DECISIONS[worst], answer.findings)
+        note_for_log(request, _worst({one.result for one in answer.pairs}), answer.findings)
         return answer
 
     return routes
+
+
+def _worst(results: set[Result]) -> str:
+    """What the log says of a batch: the decision that the worst of its pairs comes to."""
+    return next(_DECISIONS[one] for one in ("fail", "review", "pass") if one in results)

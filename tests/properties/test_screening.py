@@ -178,3 +178,19 @@ def test_filters_keep_what_they_say(listed: list[Document], margin: float, edge:
         and row.thickest_edge_mm <= edge
     ]
     assert [row.index for row in kept.frames] == expected
+
+
+@steady(40)
+@given(order=orders(), listed=st.lists(frames(), min_size=1, max_size=5))
+def test_the_score_is_what_the_printed_formula_says(order: Document, listed: list[Document]) -> None:
+    answer = screened(order, [named(frame, number) for number, frame in enumerate(listed)])
+    assert answer.score_formula.startswith("100 - 4 D - 3 E - 0.5 W - 5 max(0, 2 - S), less 20 where a person must look")
+    for row in answer.frames:
+        figures = (row.decentration_in_mm, row.thickest_edge_mm, row.weight_g, row.spare_mm)
+        if row.decision == "reject" or None in figures:
+            assert row.score is None
+            continue
+        across, edge, weight, spare = (0.0 if figure is None else figure for figure in figures)
+        points = 100 - 4 * abs(across) - 3 * edge - 0.5 * weight - 5 * max(0, 2 - spare)
+        expected = max(0, points - (20 if row.decision == "review" else 0))
+        assert row.score == pytest.approx(expected, abs=1e-3)  # from figures rounded for display
