@@ -184,7 +184,9 @@ def test_filters_keep_what_they_say(listed: list[Document], margin: float, edge:
 @given(order=orders(), listed=st.lists(frames(), min_size=1, max_size=5))
 def test_the_score_is_what_the_printed_formula_says(order: Document, listed: list[Document]) -> None:
     answer = screened(order, [named(frame, number) for number, frame in enumerate(listed)])
-    assert answer.score_formula.startswith("100 - 4 D - 3 E - 0.5 W - 5 max(0, 2 - S), less 20 where a person must look")
+    assert answer.score_formula.startswith(
+        "100 - 4 D - 3 E - 0.5 W - 5 max(0, 2 - S), less 20 where a person must look"
+    )
     for row in answer.frames:
         figures = (row.decentration_in_mm, row.thickest_edge_mm, row.weight_g, row.spare_mm)
         if row.decision == "reject" or None in figures:
