@@ -11,6 +11,8 @@ from service.web.problems import FieldError
 from service.web.schema_lookup import described
 
 _BODY: Final = "body"
+# A single misplaced member may be a slip of another kind.
+_ENOUGH_TO_TELL: Final = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +64,24 @@ def validation_errors(
     for located in _nearest_branches([_located(error, document) for error in errors[: 4 * limits.MAX_ERRORS_REPORTED]]):
         found = located, _expectation(located, published)
         at_place.setdefault(located.pointer, []).append(found)
-    return [_fault(pointer, found, published) for pointer, found in at_place.items()]
+    return _put_within([_fault(pointer, found, published) for pointer, found in at_place.items()], published)
+
+
+def _put_within(faults: list[FieldError], schema: Mapping[str, Any]) -> list[FieldError]:
+    """The faults; where a member is lacking and what belongs into it was sent in its place, that alone is told of them."""
+    at_top = [fault for fault in faults if fault.pointer is not None and fault.pointer.count("/") == 1]
+    lacking = [fault for fault in at_top if fault.code == "member-missing"]
+    unknown = {fault.pointer: fault for fault in at_top if fault.code == "member-unknown"}
+    for fault in lacking:
+        name = (fault.pointer or "").removeprefix("/")
+        inner = described(schema, (name,)).members
+        misplaced = [pointer for pointer in unknown if (pointer or "").removeprefix("/") in inner]
+        if len(misplaced) >= _ENOUGH_TO_TELL:
+            told = ", ".join(f"`{(pointer or '').removeprefix('/')}`" for pointer in misplaced)
+            message = f"{told} were read at the top. They are expected within `{name}`. Put them there."
+            others = [one for one in faults if one.pointer not in misplaced and one is not fault]
+            return [FieldError(fault.code, message, pointer=fault.pointer), *others]
+    return faults
 
 
 def _located(error: Mapping[str, Any], document: object) -> _Located:

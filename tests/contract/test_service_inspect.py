@@ -17,6 +17,7 @@ from web_toys import JSON, problem_of
 
 from service.contract.inspect import EXAMPLE_INSPECTION
 from service.contract.inspect_many import EXAMPLE_BATCH
+from service.contract.order import EXAMPLE_ORDER
 from service.limits import MAX_BODY_BYTES, MAX_INSPECTED_PAIRS, MAX_OPEN_ORDERS, MAX_READINGS
 
 INSPECT, MANY = "/v1/bench/inspect", "/v1/bench/inspect-many"
@@ -410,3 +411,23 @@ def test_a_word_for_the_log_tells_the_result(logging_service: TestClient, capfd:
         (line,) = [json.loads(text) for text in capfd.readouterr().out.splitlines()]
         assert line["decision"] == word
         assert line["finding_codes"] == [one["code"] for one in answer["findings"]]
+
+
+@pytest.mark.parametrize(
+    ("address", "within"),
+    [("/v1/bench/sheet", "order"), ("/v1/bench/inspect", "ordered"), ("/v1/lenses/compare", "order")],
+)
+def test_an_order_that_was_sent_bare_is_told_in_one_sentence_where_it_belongs(
+    service: TestClient, address: str, within: str
+) -> None:
+    response = service.post(address, json=EXAMPLE_ORDER)
+    assert response.status_code == 422
+    faults = {fault["pointer"]: fault["message"] for fault in response.json()["errors"]}
+    assert faults.keys() <= {f"/{within}", "/measured"}
+    assert f"within `{within}`. Put them there." in faults[f"/{within}"]
+    assert "`prescription`, `pd_mm`, `frame`" in faults[f"/{within}"]
+
+
+def test_a_single_member_in_the_wrong_place_is_told_by_itself(service: TestClient) -> None:
+    response = service.post("/v1/bench/sheet", json={"frame": EXAMPLE_ORDER["frame"]})
+    assert {fault["pointer"] for fault in response.json()["errors"]} == {"/order", "/frame"}
