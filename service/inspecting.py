@@ -146,8 +146,11 @@ def _with_order(stated: EyePower, ordered: EyePower) -> EyePower:
 
 
 def _open_order(number: int, request: InspectRequest, limits: Limits, today: date) -> OpenOrder:
+    """An order in which a lens might be used; one that the check rejects is left to a person, as are powers not settled."""
     order = request.open_orders[number]
-    return OpenOrder(number, order.reference, judged(ready_order(order, limits), today).facts)
+    found = judged(ready_order(order, limits), today)
+    facts = None if found.facts is None or decision(found.findings) == "reject" else found.facts
+    return OpenOrder(number, order.reference, None if facts is None else replace(facts, cut=_powers_known(facts)))
 
 
 def _assumed(request: InspectRequest, facts: InspectionFacts, of_order: Sequence[Assumption]) -> list[Assumption]:

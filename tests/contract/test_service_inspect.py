@@ -6,6 +6,7 @@ tests/properties/test_inspections.py.
 
 import copy
 import json
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -20,6 +21,7 @@ from service.contract.inspect_many import EXAMPLE_BATCH
 from service.contract.order import EXAMPLE_ORDER
 from service.limits import MAX_BODY_BYTES, MAX_INSPECTED_PAIRS, MAX_OPEN_ORDERS, MAX_READINGS
 
+EXAMPLES = Path(__file__).resolve().parents[2] / "openapi_examples" / "inspections"
 INSPECT, MANY = "/v1/bench/inspect", "/v1/bench/inspect-many"
 SVG = "image/svg+xml"
 Document = dict[str, Any]
@@ -431,3 +433,25 @@ def test_an_order_that_was_sent_bare_is_told_in_one_sentence_where_it_belongs(
 def test_a_single_member_in_the_wrong_place_is_told_by_itself(service: TestClient) -> None:
     response = service.post("/v1/bench/sheet", json={"frame": EXAMPLE_ORDER["frame"]})
     assert {fault["pointer"] for fault in response.json()["errors"]} == {"/order", "/frame"}
+
+
+def test_no_lens_is_offered_to_an_open_order_that_is_rejected_or_whose_power_is_not_settled(
+    service: TestClient,
+) -> None:
+    request = json.loads((EXAMPLES / "lens-for-an-open-order" / "request.json").read_text("utf-8"))
+    assert [way["kind"] for way in ways(service, request)] == ["other-order"]
+    rejected = copy.deepcopy(request)
+    del rejected["open_orders"][0]["prescription"]["left"]["axis"]
+    assert ways(service, rejected) == []
+    unsettled = copy.deepcopy(request)
+    unsettled["open_orders"][0]["lens"]["use"] = "intermediate"
+    for eye in ("right", "left"):
+        unsettled["open_orders"][0]["prescription"][eye]["add"] = 2.0
+    assert ways(service, unsettled) == []
+
+
+def ways(service: TestClient, request: Any) -> list[Any]:
+    answer = service.post("/v1/bench/inspect", json=request).json()
+    assert answer["result"] == "fail"
+    found: list[Any] = answer["if_it_fails"]["ways"]
+    return found
