@@ -69,6 +69,7 @@ class ScreenColumns:
     dbl_mm: Column
     given_ed_mm: Column
     ed_mm: Column
+    taken_ed_mm: Column
     largest_side_mm: Column
     diagonal_mm: Column
     rim: npt.NDArray[np.int8]
@@ -114,6 +115,7 @@ def screen_columns(catalogue: Catalogue, rows: slice, wearer: Wearer) -> ScreenC
         dbl_mm=dbl,
         given_ed_mm=given,
         ed_mm=ed,
+        taken_ed_mm=taken,
         largest_side_mm=largest_side,
         diagonal_mm=diagonal,
         rim=rim,

@@ -10,7 +10,6 @@ from typing import Any, Final
 import numpy as np
 
 from optics_core.blank_limits import centre_shift, decentration_reachable
-from optics_core.boxing import usual_ed
 from optics_core.prism import Prism, inward, pair_imbalance, prism_from_decentration
 from service.catalogue import RIMS
 from service.screen_columns import Column, EyeColumns, Flags, ScreenColumns, settled
@@ -155,7 +154,7 @@ def _short_of_pupil(found: ScreenColumns, eye: EyeColumns) -> tuple[Column, Colu
     blank: Any = eye.place.blank_mm
     if blank is None or eye.power.optics is None:
         return none, none, nothing, short
-    taken: Any = np.where(np.isnan(found.ed_mm), settled(usual_ed(a_mm=found.a_mm, b_mm=found.b_mm)), found.ed_mm)
+    taken: Any = found.taken_ed_mm
     reach = np.asarray(decentration_reachable(blank_mm=blank, ed_mm=taken, allowance_mm=eye.place.allowance_mm))
     up = np.zeros(len(reach)) if eye.up_mm is None else eye.up_mm
     shift = centre_shift(in_mm=eye.in_mm, up_mm=up, reach_mm=np.maximum(reach, 0.0))

@@ -7,7 +7,7 @@ from service.profile.loader import Limits
 from service.quantities import quantity
 from service.rules.rule import Noticed, rule, shown, shown_apart
 
-_CUSTOMER_AGAIN = "Your glasses are being measured again before they are sent."
+MEASURED_AGAIN = "Your glasses are being measured again before they are sent."
 
 
 def _limit_words(one: Judged) -> str:
@@ -76,7 +76,7 @@ def beyond_tolerance(facts: InspectionFacts, _: Limits) -> Iterator[Noticed]:
     scope="inspect",
     shop="The {direction} prism of the {eye} alone is {value} off; {allowed} by {standard} for the two lenses together. The "
     "other lens makes up for it, so that the pair keeps to its limit, and both eyes are led the same way. Let a person decide.",
-    customer=_CUSTOMER_AGAIN,
+    customer=MEASURED_AGAIN,
 )
 def lenses_off_alike(facts: InspectionFacts, _: Limits) -> Iterator[Noticed]:
     """One lens is off by more than the pair may be, and the other makes up for it."""
@@ -107,7 +107,7 @@ def lenses_off_alike(facts: InspectionFacts, _: Limits) -> Iterator[Noticed]:
     scope="inspect",
     shop="The code on the bench sheet is that of another order, or the order was changed after the sheet was printed. Find the "
     "right sheet before this pair is judged.",
-    customer=_CUSTOMER_AGAIN,
+    customer=MEASURED_AGAIN,
 )
 def sheet_of_another_order(facts: InspectionFacts, _: Limits) -> Iterator[Noticed]:
     """The digest on the bench sheet is not that of the order."""
@@ -136,7 +136,7 @@ def inspected_order_rejected(facts: InspectionFacts, _: Limits) -> Iterator[Noti
     scope="inspect",
     shop="The verification power of the {eye} cannot be read: its cylinder has no axis between 1 and 180, or a figure is out of "
     "reach. Copy it anew from the maker's slip.",
-    customer=_CUSTOMER_AGAIN,
+    customer=MEASURED_AGAIN,
 )
 def verification_power_unusable(facts: InspectionFacts, _: Limits) -> Iterator[Noticed]:
     """The verification power that the maker states cannot be used."""
@@ -151,7 +151,7 @@ def verification_power_unusable(facts: InspectionFacts, _: Limits) -> Iterator[N
     scope="inspect",
     shop="{what}: {figures}. That is {apart} off, and {allowed} by {standard} as it is recalled here; the table itself was not "
     "read, so this neither passes nor fails the pair. Look the limit up in the standard.",
-    customer=_CUSTOMER_AGAIN,
+    customer=MEASURED_AGAIN,
 )
 def beyond_recalled_tolerance(facts: InspectionFacts, _: Limits) -> Iterator[Noticed]:
     """A quantity of the finished pair is beyond a limit that is known from memory only."""
@@ -166,7 +166,7 @@ def beyond_recalled_tolerance(facts: InspectionFacts, _: Limits) -> Iterator[Not
     source="house",
     scope="inspect",
     shop="{what} was not measured, or cannot be held against this order. The pair cannot pass without it.{how}",
-    customer=_CUSTOMER_AGAIN,
+    customer=MEASURED_AGAIN,
 )
 def not_measured(facts: InspectionFacts, _: Limits) -> Iterator[Noticed]:
     """Something that belongs to an inspection was not measured."""
@@ -184,7 +184,7 @@ def not_measured(facts: InspectionFacts, _: Limits) -> Iterator[Noticed]:
     scope="inspect",
     shop="{what}: the repeated readings lie {value} apart, and only {limit} is allowed between lens and order. Their mean says "
     "little; measure again.",
-    customer=_CUSTOMER_AGAIN,
+    customer=MEASURED_AGAIN,
 )
 def readings_apart(facts: InspectionFacts, _: Limits) -> Iterator[Noticed]:
     """Repeated readings differ by more than the limit that they are to be held against."""
@@ -208,7 +208,7 @@ def readings_apart(facts: InspectionFacts, _: Limits) -> Iterator[Noticed]:
     source="house",
     scope="inspect",
     shop="A cylinder or an axis was read for the {eye}, and no sphere. Write down all three figures of one reading.",
-    customer=_CUSTOMER_AGAIN,
+    customer=MEASURED_AGAIN,
 )
 def reading_without_sphere(facts: InspectionFacts, _: Limits) -> Iterator[Noticed]:
     """A measured cylinder or axis stands without a sphere."""
@@ -221,7 +221,7 @@ def reading_without_sphere(facts: InspectionFacts, _: Limits) -> Iterator[Notice
     source="house",
     scope="inspect",
     shop="A cylinder was read for the {eye}, and no axis. Without it the power cannot be compared; write down the axis too.",
-    customer=_CUSTOMER_AGAIN,
+    customer=MEASURED_AGAIN,
 )
 def reading_without_axis(facts: InspectionFacts, _: Limits) -> Iterator[Noticed]:
     """A measured cylinder has no axis."""
@@ -234,7 +234,7 @@ def reading_without_axis(facts: InspectionFacts, _: Limits) -> Iterator[Noticed]
     source="iso-8429",
     scope="inspect",
     shop="Axis {value} was read for the {eye}. An axis lies between 0 and 180. Check the figure.",
-    customer=_CUSTOMER_AGAIN,
+    customer=MEASURED_AGAIN,
 )
 def reading_axis_out_of_range(facts: InspectionFacts, _: Limits) -> Iterator[Noticed]:
     """A measured axis lies outside 0 to 180."""
@@ -248,7 +248,7 @@ def reading_axis_out_of_range(facts: InspectionFacts, _: Limits) -> Iterator[Not
     scope="inspect",
     shop="The repeated readings of the {eye} do not belong together: sphere, cylinder and axis need the same number of figures, "
     "or one figure that holds for all.",
-    customer=_CUSTOMER_AGAIN,
+    customer=MEASURED_AGAIN,
 )
 def readings_do_not_pair(facts: InspectionFacts, _: Limits) -> Iterator[Noticed]:
     """Repeated readings of sphere, cylinder and axis differ in number."""
@@ -268,7 +268,7 @@ def _faulty(facts: InspectionFacts, kind: str) -> Iterator[Noticed]:
     scope="inspect",
     shop="The power of the {eye} is within the limits of {standard} as they are recalled here, and none of them was read. That "
     "passes no lens. Look the limits up in the standard, or inspect by another one.",
-    customer=_CUSTOMER_AGAIN,
+    customer=MEASURED_AGAIN,
 )
 def power_by_recalled_limits_only(facts: InspectionFacts, _: Limits) -> Iterator[Noticed]:
     """No power of a lens was held against a limit that was read, and the lens is not exact."""

@@ -5,9 +5,8 @@ from collections.abc import Iterator
 from service.facts_inspection import InspectionFacts
 from service.profile.loader import Limits
 from service.quantities import quantity
+from service.rules.inspection import MEASURED_AGAIN
 from service.rules.rule import Noticed, rule
-
-_CUSTOMER = "Your glasses are being measured again before they are sent."
 
 
 @rule(
@@ -17,7 +16,7 @@ _CUSTOMER = "Your glasses are being measured again before they are sent."
     scope="inspect",
     shop="The verification power stated for the {eye} lies {value} from the order as one figure; from {limit} on a person makes "
     "sure that it is from the slip of these very lenses. The readings are held against it, and no more against the order.",
-    customer=_CUSTOMER,
+    customer=MEASURED_AGAIN,
 )
 def verification_power_far_from_order(facts: InspectionFacts, limits: Limits) -> Iterator[Noticed]:
     """The verification power lies farther from the order than wearing can explain."""
@@ -42,7 +41,7 @@ def verification_power_far_from_order(facts: InspectionFacts, limits: Limits) ->
     scope="inspect",
     shop="The prism stated with the verification power of the {eye} lies {value} from what is ordered; from {limit} on a person "
     "makes sure that it is from the slip of these very lenses.",
-    customer=_CUSTOMER,
+    customer=MEASURED_AGAIN,
 )
 def verification_prism_far_from_order(facts: InspectionFacts, limits: Limits) -> Iterator[Noticed]:
     """The prism stated with the verification power lies farther from the order than wearing can explain."""
@@ -67,7 +66,7 @@ def verification_prism_far_from_order(facts: InspectionFacts, limits: Limits) ->
     scope="inspect",
     shop="The {what} was read within its limits at the reference points; by the optical centres that were measured it would be "
     "{value} off, where {limit} is allowed. One of the two readings is not right. Measure both again.",
-    customer=_CUSTOMER,
+    customer=MEASURED_AGAIN,
 )
 def readings_contradict(facts: InspectionFacts, _: Limits) -> Iterator[Noticed]:
     """Prism that was read and optical centres that were measured do not belong to the same lenses."""
@@ -89,7 +88,7 @@ def readings_contradict(facts: InspectionFacts, _: Limits) -> Iterator[Noticed]:
     scope="inspect",
     shop="No fitting height was ordered, and the optical centre of the {eye} lies {value} from the middle of the lens's height; "
     "from {limit} on a person looks. Both centres equally high says nothing of where the eyes are.",
-    customer=_CUSTOMER,
+    customer=MEASURED_AGAIN,
 )
 def centre_far_from_middle(facts: InspectionFacts, limits: Limits) -> Iterator[Noticed]:
     """An optical centre lies far from the middle of the height, and no fitting height was ordered."""
