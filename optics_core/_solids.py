@@ -49,6 +49,20 @@ def most(values: Array) -> float:
     return float(values.item(values.argmax()))
 
 
+def edges(x: Array, y: Array, axes: Array) -> Array:
+    """The edges alone, of shape (m, n), the same as those of `cut`."""
+    places = np.empty((2, *x.shape))
+    _turned_to_axes(x, y, axes, places)
+    p, q = places
+    wedge = axes[7] * p + axes[8] * q if is_wedged(axes) else None
+    _, sags = _sags_at(axes, *_squared(places, axes))
+    thickness = sags[1] - sags[0]
+    if wedge is not None:
+        thickness += wedge
+    thickness += axes[6]
+    return thickness
+
+
 def cut(x: Array, y: Array, axes: Array) -> Cut:
     """The lenses cut to their outlines, whose points are told from the pole; a thickness may come out negative."""
     many, count = x.shape
@@ -67,20 +81,14 @@ def cut(x: Array, y: Array, axes: Array) -> Cut:
 
 def _cut(x: Array, y: Array, axes: Array) -> Cut:
     count = x.shape[1]
-    curves, flat = axes[:2], axes[2]
     places = _corners_and_middles(x, y, axes)
     p, q = places
     half_turns = q[:, :count] * p[:, count + 1 :]  # the signed area of each triangle
     half_turns -= p[:, :count] * q[:, count + 1 :]
     wedge = axes[7] * p + axes[8] * q if is_wedged(axes) else None
-    squares = places
-    squares *= places
-    flat_part = flat * squares[0]
-    squares[0] += squares[1]  # now of the distance from the pole, and of q
-    rough = _rough(squares[0], count, curves)
-    bent = curves * squares
-    sags = _sags(curves, flat, bent, flat_part)
-    bent[1] += flat_part
+    squares, flat_part = _squared(places, axes)
+    rough = _rough(squares[0], count, axes[:2])
+    bent, sags = _sags_at(axes, squares, flat_part)
     thickness = sags[1] - sags[0]
     if wedge is not None:
         thickness += wedge
@@ -121,12 +129,25 @@ def _corners_and_middles(x: Array, y: Array, axes: Array) -> Array:
     many, count = x.shape
     places = np.empty((2, many, 2 * count + 1))
     corners, middles = places[:, :, :count], places[:, :, count + 1 :]
-    np.multiply(x, axes[3:5], out=corners)
-    corners += y * axes[4:6]
+    _turned_to_axes(x, y, axes, corners)
     places[:, :, count] = places[:, :, 0]
     np.add(corners, places[:, :, 1 : count + 1], out=middles)
     middles *= 0.5
     return places
+
+
+def _turned_to_axes(x: Array, y: Array, axes: Array, places: Array) -> None:
+    """Fills rows of p and of q."""
+    np.multiply(x, axes[3:5], out=places)
+    places += y * axes[4:6]
+
+
+def _squared(places: Array, axes: Array) -> tuple[Array, Array]:
+    """The squares of the distance from the pole and of q, and f p^2 of the flat curvature; the places are spent."""
+    places *= places
+    flat_part = axes[2] * places[0]
+    places[0] += places[1]
+    return places, flat_part
 
 
 def _rough(distances: Array, count: int, curves: Array) -> npt.NDArray[np.intp]:
@@ -141,8 +162,10 @@ def _rough(distances: Array, count: int, curves: Array) -> npt.NDArray[np.intp]:
     return np.flatnonzero((2.0 * sides.max(axis=1) > _LONG_SIDE_SQUARED) | (reach > _MOST_REACH))
 
 
-def _sags(curves: Array, flat: Array, bent: Array, flat_part: Array) -> Array:
-    """Front and back sag, `spherical` and `toric` of `_body`; c h^2 and S q^2 are given, and f p^2."""
+def _sags_at(axes: Array, squares: Array, flat_part: Array) -> tuple[Array, Array]:
+    """c h^2 of each surface, and front and back sag, `spherical` and `toric` of `_body`."""
+    curves, flat = axes[:2], axes[2]
+    bent = curves * squares  # of the back S q^2, until the flat part is added
     sags = curves * bent
     np.subtract(1.0, sags, out=sags)
     np.sqrt(sags, out=sags)
@@ -160,7 +183,8 @@ def _sags(curves: Array, flat: Array, bent: Array, flat_part: Array) -> Array:
     np.sqrt(root, out=root)
     root += 1.0
     back /= root
-    return sags
+    bent[1] += flat_part
+    return bent, sags
 
 
 def _means(squares: Array, bent: Array, sags: Array) -> Array:

@@ -1,7 +1,7 @@
 """What follows for the lenses as bodies: how thick, where, how heavy, and what shows beside the rim."""
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 from optics_core.clearance import direction_deg
@@ -145,7 +145,7 @@ def thickness_facts(
         full_edge if values.body.supply == "stock" else least_edge,
         limits.profile.progressive.corridor_mm,
     )
-    centres = [_centres(lens, making) for lens in lenses]
+    centres = _centres(lenses, making)
     return tuple(_eye(lens, solid, row, own, making) for lens, own, solid, row in _bodies(lenses, centres, making))
 
 
@@ -156,9 +156,8 @@ def stock_centre_mm(
     pole_x, pole_y = inward(eye=place.eye, x=place.in_mm), place.up_taken_mm
     power = rx.of(place.eye)
     lens = _Lens(power, place, body.x_mm, body.y_mm, pole_x, pole_y, body.front_power_d, body.front_from, None)
-    return _round_centre(
-        lens, diameter_mm, body.index, body.least_centre_mm, limits.profile.thickness.least_edge_full_mm
-    )
+    least_edge = limits.profile.thickness.least_edge_full_mm
+    return _least_centres([_whole(lens, diameter_mm)], body.index, body.least_centre_mm, least_edge)[0]
 
 
 def least_edge_of(rim: str, limits: Limits) -> float:
@@ -224,16 +223,27 @@ def _front(
     return usual_front_power(spherical_equivalent_d=equivalent_d), "rule"
 
 
-def _centres(lens: _Lens, making: _Making) -> _Centres:
-    """The centre that was ordered or that the list gives, or else the one that the round blank asks for."""
+def _centres(lenses: list[_Lens], making: _Making) -> list[_Centres]:
+    """The centres that were ordered or that the list gives, or else those that the round blanks ask for."""
     body = making.values.body
-    given = lens.listed_centre_mm if body.centre_mm is None else body.centre_mm
-    blank_rules = given is None and _blank_rules_centre(body, lens.power)
-    if not blank_rules or lens.place.blank_mm is None:
-        return _Centres(given, blank_rules)
-    index, least_centre = making.material.index_d, making.least_centre_mm
-    rounded = _round_centre(lens, lens.place.blank_mm, index, least_centre, making.full_edge_mm)
-    return _Centres(rounded, blank_rules, rounded, _least_centre_of(lens, index, least_centre, making.least_edge_mm))
+    given = [lens.listed_centre_mm if body.centre_mm is None else body.centre_mm for lens in lenses]
+    ruled = [
+        centre is None and _blank_rules_centre(body, lens.power) for lens, centre in zip(lenses, given, strict=True)
+    ]
+    found = {}
+    if any(ruled):
+        of_blanks = [(lens, lens.place.blank_mm) for lens, by_blank in zip(lenses, ruled, strict=True) if by_blank]
+        cut = [lens for lens, blank_mm in of_blanks if blank_mm is not None]
+        whole = [_whole(lens, blank_mm) for lens, blank_mm in of_blanks if blank_mm is not None]
+        index, least_centre = making.material.index_d, making.least_centre_mm
+        rounded = _least_centres(whole, index, least_centre, making.full_edge_mm)
+        surfaced = _least_centres(cut, index, least_centre, making.least_edge_mm)
+        for lens, of_blank, of_outline in zip(cut, rounded, surfaced, strict=True):
+            found[lens.place.eye] = _Centres(of_blank, True, of_blank, of_outline)
+    return [
+        found.get(lens.place.eye, _Centres(centre, by_blank))
+        for lens, centre, by_blank in zip(lenses, given, ruled, strict=True)
+    ]
 
 
 def _blank_rules_centre(body: BodyValues, power: EyePower) -> bool:
@@ -245,10 +255,8 @@ def _blank_rules_centre(body: BodyValues, power: EyePower) -> bool:
     )
 
 
-def _round_centre(
-    lens: _Lens, diameter_mm: float, index: float, least_centre: float, least_edge: float
-) -> float | None:
-    """Centre of the same lens as a whole round blank, about the same pole."""
+def _whole(lens: _Lens, diameter_mm: float) -> _Lens:
+    """The same lens as a whole round blank, about the same pole."""
     offset_in, offset_up = lens.place.offset_mm
     rim = round_blank(
         diameter_mm=diameter_mm,
@@ -256,14 +264,20 @@ def _round_centre(
         y_mm=lens.pole_y_mm - offset_up,
         count=_RIM_POINTS,
     )
-    return _least_centre_of(lens, index, least_centre, least_edge, rim)
+    return replace(lens, x_mm=rim[:, 0], y_mm=rim[:, 1])
 
 
-def _least_centre_of(
-    lens: _Lens, index: float, least_centre: float, least_edge: float, rim: Any = None
-) -> float | None:
-    """The thinnest centre with which no edge is thinner than it may be, of the lens's outline or of another rim."""
-    return _figure(_solids([lens], index, least_centre, least_edge, rim=rim).centre_mm.item(0))
+def _least_centres(lenses: list[_Lens], index: float, least_centre: float, least_edge: float) -> list[float | None]:
+    """The thinnest centres with which no edge is thinner than it may be; None where there is no such lens."""
+    if not _go_together(lenses):
+        return [_least_centres([lens], index, least_centre, least_edge)[0] for lens in lenses]
+    found = _solids(lenses, index, least_centre, least_edge, with_volume=False)
+    return [_figure(centre) for centre in found.centre_mm.tolist()]
+
+
+def _go_together(lenses: list[_Lens]) -> bool:
+    """Whether there are lenses, and their outlines have as many points."""
+    return len({len(lens.x_mm) for lens in lenses}) == 1
 
 
 def _bodies(
@@ -272,7 +286,7 @@ def _bodies(
     """Each lens with its body: together where they can be worked out together, which is twice as fast."""
     index, least_centre, least_edge = making.material.index_d, making.least_centre_mm, making.edge_of_centre_mm
     given = [own.given_mm for own in centres]
-    if len(lenses) == 2 and len(lenses[0].x_mm) == len(lenses[1].x_mm) and (given[0] is None) == (given[1] is None):
+    if len(lenses) == 2 and _go_together(lenses) and (given[0] is None) == (given[1] is None):
         both = _solids(lenses, index, least_centre, least_edge, None if given[0] is None else given)
         yield lenses[0], centres[0], both, 0
         yield lenses[1], centres[1], both, 1
@@ -288,14 +302,15 @@ def _solids(
     least_centre: float,
     least_edge: float,
     centres: Any = None,
-    rim: Any = None,
+    *,
+    with_volume: bool = True,
 ) -> Solids:
-    """The lenses as bodies; `rim` holds points that take the place of their outlines."""
+    """The lenses as bodies."""
     powers = [lens.power.optics.minus for lens in lenses if lens.power.optics is not None]
     prisms = [lens.power.prism for lens in lenses]
     return lens_solids(
-        [(lens.x_mm if rim is None else rim[:, 0]) - lens.pole_x_mm for lens in lenses],
-        [(lens.y_mm if rim is None else rim[:, 1]) - lens.pole_y_mm for lens in lenses],
+        [lens.x_mm - lens.pole_x_mm for lens in lenses],
+        [lens.y_mm - lens.pole_y_mm for lens in lenses],
         sphere_d=[power.sphere_d for power in powers],
         cylinder_d=[power.cylinder_d for power in powers],
         axis_deg=[180.0 if power.axis_deg is None else power.axis_deg for power in powers],
@@ -306,6 +321,7 @@ def _solids(
         least_centre_mm=least_centre,
         least_edge_mm=least_edge,
         centre_mm=centres,
+        with_volume=with_volume,
     )
 
 

@@ -1,4 +1,4 @@
-"""Changes that would make a lens thinner, or thick enough, found by halving with the core.
+"""Changes that would make a lens thinner, or thick enough, found by searching with the core.
 
 A thicker centre makes every edge thicker. A smaller frame about the same pupil moves each point of a minus lens along a
 straight line, so the sizes with which no edge is too thick are one stretch: if the least does, all do up to the largest.
@@ -8,6 +8,8 @@ from bisect import bisect_left
 from collections.abc import Iterator, Sequence
 from math import ceil, floor
 from typing import Any
+
+import numpy as np
 
 from optics_core.boxing import decentration_in
 from optics_core.materials import materials
@@ -20,6 +22,7 @@ from service.facts_place import EyePlace
 from service.facts_thickness import EyeThickness, stock_centre_mm
 from service.profile.loader import Limits
 from service.rounding import settled
+from service.step_search import last_within
 
 _STEPS = 10  # to a millimetre
 _SLACK = 1e-9
@@ -31,7 +34,7 @@ def thicker_centre(facts: OrderFacts, body: EyeThickness) -> list[Remedy]:
         return []
 
     def edge(step: int) -> float:
-        rows = _rows(facts, body, [1.0], index=body.index, centre_mm=step / _STEPS)
+        rows = _rows(facts, body, index=body.index, centre_mm=step / _STEPS)
         return settled(float(rows.thinnest_mm[0]))
 
     steps = range(floor(body.centre_mm * _STEPS + _SLACK) + 1, floor(LARGEST_CENTRE_MM * _STEPS) + 1)
@@ -88,19 +91,17 @@ def _other_materials(facts: OrderFacts, body: EyeThickness, limits: Limits, most
 
 
 def _smaller_frame(facts: OrderFacts, body: EyeThickness, limits: Limits, most_mm: float) -> Iterator[Remedy]:
-    place = _place(facts, body)
-    least, now = limits.profile.frame.a_least_mm, place.a_mm
+    least, now = limits.profile.frame.a_least_mm, _place(facts, body).a_mm
     centre = None if body.centre_from == "rule" else body.centre_mm
 
-    def is_too_thick(step: int) -> bool:
-        rows = _rows(facts, body, [step / _STEPS / now], index=body.index, centre_mm=centre)
-        return not settled(float(rows.thickest_mm[0])) <= most_mm
+    def thickest(steps: Sequence[int]) -> list[float]:
+        rows = _rows(facts, body, [step / _STEPS / now for step in steps], index=body.index, centre_mm=centre)
+        return [settled(edge) for edge in rows.thickest_mm.tolist()]
 
     steps = range(ceil(least * _STEPS - _SLACK), ceil(now * _STEPS - _SLACK))
-    if not steps or is_too_thick(steps[0]):
-        return
-    most = steps[bisect_left(steps, True, key=is_too_thick) - 1] / _STEPS
-    yield Remedy("/frame/a_mm", at_most=most)
+    found = last_within(steps, thickest, most_mm)
+    if found is not None:
+        yield Remedy("/frame/a_mm", at_most=found / _STEPS)
 
 
 def blank_of(facts: OrderFacts, body: EyeThickness) -> float | None:
@@ -123,24 +124,24 @@ def _place(facts: OrderFacts, body: EyeThickness) -> EyePlace:
     return next(place for place in facts.places if place.eye == body.eye)
 
 
-def _rows(facts: OrderFacts, body: EyeThickness, scales: Sequence[float], **changed: Any) -> Solids:
+def _rows(facts: OrderFacts, body: EyeThickness, scales: Sequence[float] = (1.0,), **changed: Any) -> Solids:
     """The lens once for each size of its outline, with what is changed about it. The pupil keeps its height."""
     place = _place(facts, body)
     power = facts.cut.of(body.eye)
     minus, prism = (None if power.optics is None else power.optics.minus), power.prism
-    x, y = [], []
-    for scale in scales:
-        pole_in = decentration_in(a_mm=place.a_mm * scale, dbl_mm=facts.frame.dbl_mm, pd_mm=place.pd_mm)
-        x.append(body.x_mm * scale - inward(eye=body.eye, x=pole_in))
-        y.append(body.y_mm * scale - place.up_taken_mm)
+    poles = [
+        inward(eye=body.eye, x=decentration_in(a_mm=place.a_mm * scale, dbl_mm=facts.frame.dbl_mm, pd_mm=place.pd_mm))
+        for scale in scales
+    ]
     return lens_solids(
-        x,
-        y,
+        np.multiply.outer(scales, body.x_mm) - np.array(poles)[:, None],
+        np.multiply.outer(scales, body.y_mm) - place.up_taken_mm,
         sphere_d=0.0 if minus is None else minus.sphere_d,
         cylinder_d=0.0 if minus is None else minus.cylinder_d,
         axis_deg=180.0 if minus is None or minus.axis_deg is None else minus.axis_deg,
         front_power_d=body.front_power_d,
         prism_x_pd=0.0 if prism is None else prism.x_pd,
         prism_y_pd=0.0 if prism is None else prism.y_pd,
+        with_volume=False,
         **{"least_centre_mm": body.least_centre_mm, "least_edge_mm": body.edge_of_centre_mm, **changed},
     )

@@ -7,17 +7,27 @@ are *shown* with four decimals.
 
 SETTLED_DECIMALS = 9
 _SHOWN_DECIMALS = 4
+# Below this a figure times a billion is still a whole number that a float holds exactly, and its quotient is the float
+# nearest to the decimal: what `round` with decimals finds through text, three times more slowly.
+_FAST_BELOW = 1e6
 
 
 def settled(value: float) -> float:
     """The figure without traces of binary arithmetic."""
-    # Most figures are whole eighths, and rounding is slow.
-    return (value if (8.0 * value).is_integer() else round(value, SETTLED_DECIMALS)) + 0.0
+    return _rounded(value, SETTLED_DECIMALS, 1e9)
 
 
 def for_display(value: float) -> float:
     """The figure as an answer shows it."""
-    return (value if (8.0 * value).is_integer() else round(value, _SHOWN_DECIMALS)) + 0.0
+    return _rounded(value, _SHOWN_DECIMALS, 1e4)
+
+
+def _rounded(value: float, decimals: int, scale: float) -> float:
+    if (8.0 * value).is_integer():  # most figures are whole eighths
+        return value + 0.0
+    if -_FAST_BELOW < value < _FAST_BELOW:
+        return round(value * scale) / scale + 0.0
+    return round(value, decimals)
 
 
 def shown_if_any(value: float | None) -> float | None:

@@ -256,6 +256,18 @@ def test_the_notation_does_not_matter(many: int) -> None:
 
 
 @pytest.mark.parametrize("many", [2, 120])
+@pytest.mark.parametrize("given", [{}, {"centre_mm": 1.2}])
+def test_without_its_volume_a_lens_is_the_same_to_the_last_digit(many: int, given: dict[str, float]) -> None:
+    some = Slice(19, many, 36, prism=True, outside=True)
+    whole, without = some.solids(**given), some.solids(with_volume=False, **given)
+    assert not np.isnan(whole.volume_mm3).all()
+    assert np.isnan(without.volume_mm3).all()
+    for name in ("front_power_d", "centre_mm", "thinnest_mm", "thinnest_index", "thickest_mm", "thickest_index"):
+        np.testing.assert_array_equal(getattr(whole, name), getattr(without, name))
+    np.testing.assert_array_equal(whole.edge_mm, without.edge_mm)
+
+
+@pytest.mark.parametrize("many", [2, 120])
 def test_the_outline_may_begin_anywhere(many: int) -> None:
     some = Slice(16, many, 36)
     one = some.solids()
