@@ -14,7 +14,7 @@ from optics_core.prism import (
     prism_from_base,
     vertical_imbalance,
 )
-from optics_core.sphero_cylinder import LensForms, lens_forms, normal_axis
+from optics_core.sphero_cylinder import LensForms, lens_forms, minus_cylinder, normal_axis, spherical_equivalent
 from service.profile.loader import Limits
 from service.rounding import settled
 from service.values import Base, EyeName, EyeValues, PrescriptionValues
@@ -57,13 +57,17 @@ class EyePower:
 
 @dataclass(frozen=True, slots=True)
 class PrescriptionFacts:
-    """Both eyes, and the prescription as a whole."""
+    """Both eyes, and the prescription as a whole.
+
+    `difference_d` and `opposite_spheres` (right and left in minus-cylinder form, where their signs differ) need no axis, and
+    are known while one is still missing.
+    """
 
     right: EyePower
     left: EyePower
     eyes: tuple[EyePower, EyePower]
     difference_d: float | None
-    spheres_opposite: bool
+    opposite_spheres: tuple[float, float] | None
     sign_may_be_lost: bool
     opposite_difference_d: float
     cylinder_signs_differ: bool
@@ -90,18 +94,20 @@ def prescription_facts(values: PrescriptionValues, limits: Limits) -> Prescripti
     powers = [along for eye in (right, left) if eye.optics is not None for _, along in eye.optics.meridians]
     strongest = max(powers, key=abs, default=0.0)
     difference = imbalance = None
-    opposite = False
-    least = apart = 0.0
     if right.optics is not None and left.optics is not None:
-        difference = settled(abs(right.optics.vector.m_d - left.optics.vector.m_d))
         imbalance = settled(
             vertical_imbalance(
                 right=right.optics.vector, left=left.optics.vector, level_mm=limits.profile.prism.reading_level_mm
             )
         )
-        first, second = right.optics.minus.sphere_d, left.optics.minus.sphere_d
-        opposite = first * second < 0
-        least, apart = min(abs(first), abs(second)), settled(abs(abs(first) - abs(second)))
+    opposite = None
+    least = apart = 0.0
+    if not right.beyond_reach and not left.beyond_reach:
+        difference = settled(abs(_equivalent(right) - _equivalent(left)))
+        first, second = _minus_sphere(right), _minus_sphere(left)
+        if first * second < 0:
+            opposite = first, second
+            least, apart = min(abs(first), abs(second)), settled(abs(abs(first) - abs(second)))
     up_right = right.prism.y_pd if right.prism else 0.0
     up_left = left.prism.y_pd if left.prism else 0.0
     return PrescriptionFacts(
@@ -109,8 +115,10 @@ def prescription_facts(values: PrescriptionValues, limits: Limits) -> Prescripti
         left=left,
         eyes=(right, left),
         difference_d=difference,
-        spheres_opposite=opposite,
-        sign_may_be_lost=opposite and least >= power.lost_sign_least_d and apart <= power.lost_sign_difference_d,
+        opposite_spheres=opposite,
+        sign_may_be_lost=opposite is not None
+        and least >= power.lost_sign_least_d
+        and apart <= power.lost_sign_difference_d,
         opposite_difference_d=apart,
         cylinder_signs_differ=right.cylinder_d * left.cylinder_d < 0,
         strongest_d=abs(strongest),
@@ -125,6 +133,19 @@ def prescription_facts(values: PrescriptionValues, limits: Limits) -> Prescripti
         as_of=values.as_of,
         age_days=None if values.issued_on is None else (values.as_of - values.issued_on).days,
     )
+
+
+def _equivalent(eye: EyePower) -> float:
+    if eye.optics is not None:
+        return eye.optics.vector.m_d
+    return spherical_equivalent(sphere_d=eye.sphere_d, cylinder_d=eye.cylinder_d)
+
+
+def _minus_sphere(eye: EyePower) -> float:
+    """The sphere of the form with minus cylinder: the same for every axis, so that it is known without one."""
+    if eye.optics is not None:
+        return eye.optics.minus.sphere_d
+    return minus_cylinder(sphere_d=eye.sphere_d, cylinder_d=eye.cylinder_d, axis_deg=180.0).sphere_d
 
 
 def _eye_power(values: EyeValues, readable_d: float) -> EyePower:

@@ -138,9 +138,9 @@ def anisometropia(facts: PrescriptionFacts, limits: Limits) -> Iterator[Noticed]
 )
 def spheres_of_opposite_sign(facts: PrescriptionFacts, _: Limits) -> Iterator[Noticed]:
     """One eye is plus and the other minus."""
-    right, left = facts.right.optics, facts.left.optics
-    if facts.spheres_opposite and not facts.sign_may_be_lost and right is not None and left is not None:
-        yield Noticed("/prescription", value=right.minus.sphere_d, limit=left.minus.sphere_d, unit="D")
+    if facts.opposite_spheres is not None and not facts.sign_may_be_lost:
+        right, left = facts.opposite_spheres
+        yield Noticed("/prescription", value=right, limit=left, unit="D")
 
 
 @rule(

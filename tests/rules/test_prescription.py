@@ -185,6 +185,24 @@ def test_both_spheres_must_be_as_strong_as_the_profile_says_before_a_sign_is_cal
     assert not findings(edited(pair | {"/profile/power/lost_sign_least_d": 1.25}), "sphere-sign-may-be-lost")
 
 
+@pytest.mark.parametrize(
+    ("right", "left", "code"),
+    [
+        (-2.25, 2.50, "sphere-sign-may-be-lost"),
+        (-2.25, 0.75, "spheres-of-opposite-sign"),
+        (-2.25, -4.75, "anisometropia"),
+        (-2.25, -8.00, "anisometropia-unusual"),
+    ],
+)
+def test_what_both_spheres_tell_is_told_while_an_axis_is_still_missing(right: float, left: float, code: str) -> None:
+    """So that the form is mended once, and not once for each fault."""
+    pair = {f"{R}/sphere": right, CYL_R: -0.75, f"{L}/sphere": left}
+    complete, lacking = findings(edited(pair | {AXIS_R: 10}), code), findings(edited(pair), code)
+    assert len(complete) == 1
+    assert lacking == complete
+    assert findings(edited(pair), "cylinder-without-axis")
+
+
 def test_a_lost_decimal_point_keeps_the_eye_from_being_worked_out() -> None:
     found = [finding.code for finding in findings(edited({f"{R}/sphere": -225.0}))]
     assert found == ["power-out-of-reach"]
