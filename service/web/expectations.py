@@ -31,7 +31,7 @@ _KINDS: Final[Mapping[str, tuple[str, str, str]]] = {
     "text": ("not-text", "text in double quotes", "Put it in double quotes."),
     "bool": ("not-true-or-false", "true or false", "Write it without quotation marks."),
     "day": ("not-a-date", "a day in the form YYYY-MM-DD", "Write year, month and day in figures, such as 2026-06-01."),
-    "object": ("wrong-kind", "an object in braces, {{ }}", "Give its members by name."),
+    "object": ("wrong-kind", "an object in braces, {{ }}", "Give its members by name{members}."),
     "list": ("wrong-kind", "a list in brackets, [ ]", "Put the value in brackets, also where there is only one."),
     "null": ("wrong-kind", "null", "Write null, or leave the member out."),
 }
@@ -61,6 +61,7 @@ _BOUNDS: Final[Mapping[str, tuple[str, str, str, str]]] = {
 BOUND_CODES: Final = frozenset(code for code, *_ in _BOUNDS.values()) | {"not-finite"}
 # Types of the contract's own that stand for a kind of fault named above.
 _OWN_CODES: Final[Mapping[str, str]] = {"day_form": "not-a-date"}
+_LISTED_CHARACTERS: Final = 80
 _LIBRARY_TYPES: Final = frozenset(get_args(ErrorType))
 
 
@@ -84,7 +85,7 @@ def expectation(error: Mapping[str, Any], *, unit: str | None, members: tuple[st
         return _not_one_of(error, context)
     if kind in _KIND_OF_TYPE:
         code, expected, to_do = _KINDS[_KIND_OF_TYPE[kind]]
-        return Expectation(code, _read(error), expected.format(unit=_in(unit)), to_do)
+        return Expectation(code, _read(error), expected.format(unit=_in(unit)), to_do.format(members=_listed(members)))
     if kind not in _LIBRARY_TYPES:
         return Expectation(_OWN_CODES.get(kind, kind.replace("_", "-")), _read(error), "", str(error["msg"]))
     return Expectation("not-accepted", _read(error), "what the schema at /openapi.json describes", "Correct it.")
@@ -125,6 +126,16 @@ def _not_one_of(error: Mapping[str, Any], context: Mapping[str, Any]) -> Expecta
 
 def _in(unit: str | None) -> str:
     return f" in {unit}" if unit else ""
+
+
+def _listed(members: tuple[str, ...]) -> str:
+    """The members of an object by name; of many as many as one line holds."""
+    names = [f"`{name}`" for name in members]
+    while len(", ".join(names)) > _LISTED_CHARACTERS:
+        names.pop()
+    if not names:
+        return ""
+    return f"{':' if len(names) == len(members) else ', such as'} {', '.join(names)}"
 
 
 def _figure(bound: object) -> str:

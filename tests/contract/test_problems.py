@@ -85,7 +85,7 @@ CASES: list[tuple[dict[str, Any], str, str, list[str]]] = [
     ({"rim": "groved"}, "not-one-of", "/rim", ["'full', 'grooved' or 'drilled'", "Did you mean grooved?"]),
     ({"rim": 1}, "not-one-of", "/rim", ["A number was read", "Choose one of these"]),
     ({"prisms": {}}, "wrong-kind", "/prisms", ["An object was read", "list in brackets"]),
-    ({"prisms": [[]]}, "wrong-kind", "/prisms/0", ["A list was read", "object in braces, { }"]),
+    ({"prisms": [[]]}, "wrong-kind", "/prisms/0", ["A list was read", "object in braces, { }", "`amount`, `base`."]),
     ({"prisms": [{"amount": 1}] * 3}, "too-many", "/prisms", ["At most 2 items are expected"]),
     ({"least": []}, "too-few", "/least", ["At least 1 item is expected"]),
     ({"prisms": [{}]}, "member-missing", "/prisms/0/amount", ["`prisms.amount`", "A value in Δ is expected"]),
@@ -102,6 +102,12 @@ CASES: list[tuple[dict[str, Any], str, str, list[str]]] = [
     ({"prisms": [{"amount": 1, "bse": "in"}]}, "member-unknown", "/prisms/0/bse", ["Did you mean `base`?"]),
     ({"day": 5}, "not-a-date", "/day", ["YYYY-MM-DD", "2026-06-01"]),
     ({"step": 0.3}, "not-in-steps", "/step", ["A multiple of 0.25 D is expected"]),
+    (
+        {"pd_mm": 63},
+        "wrong-kind",
+        "/pd_mm",
+        ["A number was read", "Give its members by name: `right`, `left`, `both`."],
+    ),
     ({"pd_mm": {"right": 0, "left": 31}}, "too-small", "/pd_mm/right", ["More than 0 mm", "`pd_mm.right`"]),
     ({"pd_mm": {"right": 31, "left": 60}}, "too-large", "/pd_mm/left", ["Less than 60 mm"]),
 ]
