@@ -1,10 +1,6 @@
-"""What the tests of the order form share: a service that serves it, one that misbehaves as told, and a watched browser."""
+"""What the tests of the order form share: a service that misbehaves as told, and a watched page."""
 
-import os
-import shutil
-import socket
 import threading
-import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -12,34 +8,11 @@ from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 from typing import Any
 
-import pytest
-import uvicorn
+from chromium import POLICY_HEARD
 
-from service.app import create_app
 from service.demo import MEDIA_TYPES
-from service.settings import Settings
-
-CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
-if CHROMIUM is None and not os.environ.get("CI"):
-    pytest.skip("chromium is not installed: the order form was not tried in a browser", allow_module_level=True)
-playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
 
 FORM = Path(__file__).resolve().parents[2] / "openapi_examples" / "order_form"
-# Quiet in the background, and no name is resolved but the loopback address: what asks for another host fails.
-ARGUMENTS = [
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-    "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1",
-]
-POLICY_HEARD = (
-    "document.addEventListener('securitypolicyviolation',"
-    " e => console.error('policy: ' + e.violatedDirective + ' ' + e.blockedURI))"
-)
 
 
 @dataclass
@@ -103,25 +76,6 @@ class Watched:
         )
 
 
-@contextmanager
-def serving(settings: Settings) -> Iterator[str]:
-    """Address of a service of this very code, on a free port of this machine."""
-    listener = socket.socket()
-    listener.bind(("127.0.0.1", 0))
-    server = uvicorn.Server(uvicorn.Config(create_app(settings), log_level="error", ws="none"))
-    thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]})
-    thread.start()
-    while not server.started and thread.is_alive():
-        time.sleep(0.01)
-    assert server.started
-    try:
-        yield f"http://127.0.0.1:{listener.getsockname()[1]}"
-    finally:
-        server.should_exit = True
-        thread.join()
-        listener.close()
-
-
 @dataclass
 class Stub:
     """Serves the form's files with words replaced, and answers what is posted as told."""
@@ -179,17 +133,6 @@ def stubbed(stub: Stub) -> Iterator[Stub]:
         server.shutdown()
         thread.join()
         server.server_close()
-
-
-@contextmanager
-def browsing() -> Iterator[Any]:
-    """A browser."""
-    with playwright.sync_playwright() as driver:
-        browser = driver.chromium.launch(executable_path=CHROMIUM, args=ARGUMENTS)
-        try:
-            yield browser
-        finally:
-            browser.close()
 
 
 @contextmanager

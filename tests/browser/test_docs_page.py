@@ -1,37 +1,14 @@
 """The docs page in a real browser, on a machine that reaches nobody else."""
 
 import json
-import os
-import shutil
-import socket
-import threading
-import time
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
 import pytest
-import uvicorn
+from chromium import POLICY_HEARD, browsing, serving
 
-from service.app import create_app
 from service.settings import Settings
-
-CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
-if CHROMIUM is None and not os.environ.get("CI"):
-    pytest.skip("chromium is not installed: the docs page was not tried in a browser", allow_module_level=True)
-playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
-
-# Quiet in the background, and no name is resolved but the loopback address: what asks for another host fails.
-ARGUMENTS = [
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-    "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1",
-]
 
 
 @dataclass
@@ -46,39 +23,23 @@ class Watched:
 
 @pytest.fixture(scope="module")
 def base() -> Iterator[str]:
-    """Address of a service of this very code, on a free port of this machine."""
-    listener = socket.socket()
-    listener.bind(("127.0.0.1", 0))
-    server = uvicorn.Server(uvicorn.Config(create_app(Settings(log=False)), log_level="error", ws="none"))
-    thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]})
-    thread.start()
-    while not server.started and thread.is_alive():
-        time.sleep(0.01)
-    assert server.started
-    yield f"http://127.0.0.1:{listener.getsockname()[1]}"
-    server.should_exit = True
-    thread.join()
-    listener.close()
+    with serving(Settings(log=False)) as address:
+        yield address
 
 
 @pytest.fixture
 def watched(base: str) -> Iterator[Watched]:
-    with playwright.sync_playwright() as driver:
-        browser = driver.chromium.launch(executable_path=CHROMIUM, args=ARGUMENTS)
+    with browsing() as browser:
         page = browser.new_page()
         seen = Watched(page, base)
         page.on("request", lambda request: seen.asked.append(request.url))
         page.on("requestfailed", lambda request: seen.said.append(f"failed: {request.url}"))
         page.on("console", lambda message: seen.said.append(message.text))
         page.on("pageerror", lambda error: seen.said.append(str(error)))
-        page.add_init_script(
-            "document.addEventListener('securitypolicyviolation',"
-            " e => console.error('policy: ' + e.violatedDirective + ' ' + e.blockedURI))"
-        )
+        page.add_init_script(POLICY_HEARD)
         page.goto(f"{base}/docs")
         page.wait_for_selector(".opblock-post")
         yield seen
-        browser.close()
 
 
 def asked_elsewhere(seen: Watched) -> list[str]:

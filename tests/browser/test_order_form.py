@@ -5,7 +5,8 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
-from order_form_pages import Stub, Watched, browsing, opened, serving, stubbed
+from chromium import browsing, serving
+from order_form_pages import Stub, Watched, opened, stubbed
 
 from service.settings import Settings
 

@@ -9,7 +9,8 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
-from order_form_pages import Watched, browsing, opened, serving
+from chromium import browsing, serving
+from order_form_pages import Watched, opened
 from PIL import Image
 
 from service.settings import Settings

@@ -3,30 +3,19 @@ on one page, and its code reads."""
 
 import io
 import json
-import os
-import shutil
-import socket
-import threading
-import time
 from collections.abc import Iterator
 from typing import Any
 
 import pypdfium2 as pdfium
 import pytest
-import uvicorn
 import zxingcpp
+from chromium import browsing, serving
 from PIL import Image
 from sheet_cases import CASES, SIZES, page_of, words_of
 
-from service.app import create_app
 from service.settings import Settings
 from service.sheet_page import room
 from service.sheet_page.html_writer import html
-
-CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
-if CHROMIUM is None and not os.environ.get("CI"):
-    pytest.skip("chromium is not installed: the sheet was not tried in a browser", allow_module_level=True)
-playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
 
 POINT_MM = 25.4 / 72.0
 every_page = pytest.mark.parametrize(("name", "size"), [(name, size) for name in CASES for size in SIZES])
@@ -34,10 +23,8 @@ every_page = pytest.mark.parametrize(("name", "size"), [(name, size) for name in
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Any]:
-    with playwright.sync_playwright() as driver:
-        opened = driver.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox", "--disable-gpu"])
+    with browsing() as opened:
         yield opened
-        opened.close()
 
 
 @pytest.fixture(scope="module")
@@ -47,19 +34,8 @@ def view(browser: Any) -> Any:
 
 @pytest.fixture(scope="module")
 def base() -> Iterator[str]:
-    """Address of a service of this very code, on a free port of this machine."""
-    listener = socket.socket()
-    listener.bind(("127.0.0.1", 0))
-    server = uvicorn.Server(uvicorn.Config(create_app(Settings(log=False)), log_level="error", ws="none"))
-    thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]})
-    thread.start()
-    while not server.started and thread.is_alive():
-        time.sleep(0.01)
-    assert server.started
-    yield f"http://127.0.0.1:{listener.getsockname()[1]}"
-    server.should_exit = True
-    thread.join()
-    listener.close()
+    with serving(Settings(log=False)) as address:
+        yield address
 
 
 @every_page
