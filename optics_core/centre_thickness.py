@@ -12,6 +12,7 @@ Signs: as in `optics_core.thickness`.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -180,8 +181,17 @@ def round_blank(*, diameter_mm: float, x_mm: float, y_mm: float, count: int = 72
     demand(diameter > 0.0, argument="diameter_mm", rule=A_DIAMETER, value=diameter)
     if isinstance(count, bool) or not isinstance(count, int) or count < LEAST_COUNT:
         raise DomainError("count", f"A whole number of {LEAST_COUNT} points or more is expected.", count)
+    points: Array = _circle(count) * (diameter / 2.0) + (x, y)
+    return points
+
+
+@lru_cache(maxsize=8)
+def _circle(count: int) -> Array:
+    """Points of a circle of radius 1; what is kept cannot be changed."""
     sine, cosine = ARRAY.sine_and_cosine(np.arange(count) * (360.0 / count))
-    return np.column_stack((x + diameter / 2.0 * cosine, y + diameter / 2.0 * sine))
+    points = np.column_stack((cosine, sine))
+    points.setflags(write=False)
+    return points
 
 
 def _with_edge(
