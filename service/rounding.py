@@ -7,27 +7,27 @@ are *shown* with four decimals.
 
 SETTLED_DECIMALS = 9
 _SHOWN_DECIMALS = 4
-# Below this a figure times a billion is still a whole number that a float holds exactly, and its quotient is the float
-# nearest to the decimal: what `round` with decimals finds through text, three times more slowly.
+# Below this a figure times a billion is a whole number that a float holds exactly, and its quotient is the float nearest
+# to the decimal. `round` with decimals finds the same through text, three times more slowly.
 _FAST_BELOW = 1e6
 
 
 def settled(value: float) -> float:
     """The figure without traces of binary arithmetic."""
-    return _rounded(value, SETTLED_DECIMALS, 1e9)
+    if (8.0 * value).is_integer():  # as most figures are
+        return value + 0.0
+    if -_FAST_BELOW < value < _FAST_BELOW:
+        return round(value * 1e9) / 1e9
+    return round(value, SETTLED_DECIMALS)
 
 
 def for_display(value: float) -> float:
     """The figure as an answer shows it."""
-    return _rounded(value, _SHOWN_DECIMALS, 1e4)
-
-
-def _rounded(value: float, decimals: int, scale: float) -> float:
-    if (8.0 * value).is_integer():  # most figures are whole eighths
+    if (8.0 * value).is_integer():
         return value + 0.0
     if -_FAST_BELOW < value < _FAST_BELOW:
-        return round(value * scale) / scale + 0.0
-    return round(value, decimals)
+        return round(value * 1e4) / 1e4
+    return round(value, _SHOWN_DECIMALS)
 
 
 def shown_if_any(value: float | None) -> float | None:
