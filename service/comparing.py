@@ -110,9 +110,9 @@ def _ordered(order: Order, choice: _Choice) -> Order:
 
 
 def _sorted(rows: Iterator[_Row], sort_by: SortBy) -> list[_Row]:
-    """Rows that can be made first, then by the figure, then by weight; otherwise as they came. Not known goes last."""
+    """Rows that can be made first, then by the figure, by weight and by decision; otherwise as they came. Not known goes last."""
 
-    def key(row: _Row) -> tuple[bool, bool, float, bool, float]:
+    def key(row: _Row) -> tuple[bool, bool, float, bool, float, int]:
         pair = row.figures
         figure = {
             "thickest_edge": pair.thickest_edge_mm,
@@ -120,7 +120,7 @@ def _sorted(rows: Iterator[_Row], sort_by: SortBy) -> list[_Row]:
             "centre": pair.centre_mm,
             "price": pair.price,
         }[sort_by]
-        return row.excluded, *_known_first(figure), *_known_first(pair.weight_g)
+        return row.excluded, *_known_first(figure), *_known_first(pair.weight_g), _MILDEST.index(row.decision)
 
     return sorted(rows, key=key)
 

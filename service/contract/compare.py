@@ -124,8 +124,9 @@ class CompareAnswer:
     rows: Annotated[
         list[ComparedRow],
         Field(
-            description="Those that can be made first, by the figure asked for, smallest first; then by weight, then as in the "
-            f"profile. What is not known goes last. At most {MAX_COMPARED_ROWS}; none where the order cannot be worked with."
+            description="Those that can be made first, by the figure asked for, smallest first; then by weight, then the "
+            "milder decision, then as in the profile. What is not known goes last. "
+            f"At most {MAX_COMPARED_ROWS}; none where the order cannot be worked with."
         ),
     ]
     best: Annotated[

@@ -286,10 +286,10 @@ def test_sorted_by_price_the_cheapest_goes_first_and_what_has_none_last(service:
         service, order, materials=["hard-resin-1.50", "polycarbonate", "thiourethane-1.67"], sort_by="price"
     )
     assert rows_of(answer)[:2] == [("thiourethane-1.67", 70.0), ("polycarbonate", 70.0)]
-    # Without a price by weight: polycarbonate is the lighter; the blanks weigh alike and stay as in the profile.
+    # Without a price by weight: polycarbonate is the lighter; of blanks that weigh alike those go first that are sure to do.
     assert rows_of(answer)[2:] == [
         ("polycarbonate", 75.0),
-        *(("hard-resin-1.50", blank) for blank in (65.0, 70.0, 75.0)),
+        *(("hard-resin-1.50", blank) for blank in (70.0, 75.0, 65.0)),
     ]
 
 
@@ -339,8 +339,22 @@ def test_a_lens_whose_surface_is_too_steep_is_excluded_with_the_checks_words(ser
 def test_best_is_the_first_row_that_is_accepted(service: TestClient) -> None:
     answer = compared(service, example())
     decisions = [row["decision"] for row in answer["rows"]]
-    assert decisions[:2] == ["review", "accept"]  # the 65 mm blank may be too small for this frame
-    assert (answer["best"], answer["decision"]) == (1, "accept")
+    assert decisions[:3] == ["accept", "accept", "review"]
+    assert (answer["best"], answer["decision"]) == (0, "accept")
+
+
+def test_of_blanks_that_make_the_same_lens_those_that_are_sure_to_do_go_first(service: TestClient) -> None:
+    first, second, third = compared(service, example())["rows"][:3]
+    assert first["pair"] == second["pair"] == third["pair"]
+    # The 65 mm blank may be too small for this frame.
+    assert [row["blank_mm"] for row in (first, second, third)] == [70, 75, 65]
+
+
+def test_a_thinner_lens_that_a_person_must_look_at_still_goes_first(service: TestClient) -> None:
+    rows = [row for row in compared(service, example())["rows"] if row["excluded"] is None]
+    edges = [row["pair"]["thickest_edge_mm"] for row in rows]
+    assert edges == sorted(edges)
+    assert [row["decision"] for row in rows] != sorted(row["decision"] for row in rows)
 
 
 # What is said of the whole.
