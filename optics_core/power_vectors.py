@@ -131,6 +131,43 @@ def power_matrix(*, sphere_d: Numbers, cylinder_d: Numbers, axis_deg: Numbers | 
     return PowerMatrix(*matrix_parts(library, sphere, cylinder, axis))
 
 
+def widest_difference(*, right: PowerVector, left: PowerVector) -> tuple[Numbers, Numbers]:
+    """The meridian in which two lenses differ most, and by how much.
+
+    Lenses with the same mean power differ as much as any where their cylinders stand across each other.
+
+    Parameters
+    ----------
+    right : PowerVector
+        Power of the right lens. [D]
+    left : PowerVector
+        Power of the left lens. [D]
+
+    Returns
+    -------
+    tuple of two floats or arrays
+        Meridian in (0, 180] [deg]; power of the right lens less that of the left along it [D].
+
+    Raises
+    ------
+    DomainError
+        If a number is not finite.
+
+    Source
+    ------
+    thibos-1997, power vectors; derived, F(m) = M + J0 cos 2m + J45 sin 2m of their difference.
+    """
+    names = ("right_m_d", "right_j0_d", "right_j45_d", "left_m_d", "left_j0_d", "left_j45_d")
+    parts = (right.m_d, right.j0_d, right.j45_d, left.m_d, left.j0_d, left.j45_d)
+    library, rm, rj, rk, lm, lj, lk = numbers(names, *parts)
+    mean, j0, j45 = rm - lm, rj - lj, rk - lk
+    half = library.hypot(j0, j45)
+    along = library.degrees(library.atan2(j45, j0)) / 2.0
+    # Along it mean and cylinder add up; a quarter turn on one is taken from the other. Spheres differ alike all round.
+    meridian = library.where((mean < 0.0) & (half > 0.0), along + 90.0, along)
+    return within_half_turn(library, meridian), library.where(mean < 0.0, mean - half, mean + half)
+
+
 def crossed_sum(lenses: Iterable[SpheroCylinder]) -> SpheroCylinder:
     """Thin lenses in contact, at any axes, as one lens in minus-cylinder form.
 

@@ -23,7 +23,7 @@ import numpy as np
 from optics_core._body import ABOVE_1
 from optics_core._boxes import ABOVE_ZERO, NOT_NEGATIVE, demand_frame, inward_offset
 from optics_core._lens import LENS, checked_lens
-from optics_core._numeric import Array, Number, Numbers, demand, numbers
+from optics_core._numeric import Array, Number, Numbers, demand, numbers, single_numbers
 from optics_core.outline import checked_outline
 from optics_core.power_vectors import PowerVector
 from optics_core.prism import Eye, Prism, combined, prism_from_decentration
@@ -368,15 +368,15 @@ def gaze_imbalance(
     return base_in / 10.0 + 0.0, base_up / 10.0 + 0.0
 
 
-def slab_off_eye(*, right: PowerVector, left: PowerVector) -> Eye | None:
-    """The eye whose lens gets the slab-off, base up: most minus or least plus in the vertical, M - J0.
+def slab_off_eye(*, base_up_pd: float) -> Eye | None:
+    """The eye whose lens gets the slab-off, which works base up: the one with less base up below its optical centre.
+
+    Of lenses without unlike segments it is the one most minus or least plus in the vertical.
 
     Parameters
     ----------
-    right : PowerVector
-        Power of the right lens, single numbers. [D]
-    left : PowerVector
-        Power of the left lens, single numbers. [D]
+    base_up_pd : float
+        Right base up less left base up at the reading point, as of `gaze_imbalance`. [pd]
 
     Returns
     -------
@@ -392,11 +392,10 @@ def slab_off_eye(*, right: PowerVector, left: PowerVector) -> Eye | None:
     ------
     2020-slab-off, base up in the lens most minus or least plus in the vertical.
     """
-    names = ("right_m_d", "right_j0_d", "left_m_d", "left_j0_d")
-    _, rm, rj, lm, lj = numbers(names, right.m_d, right.j0_d, left.m_d, left.j0_d)
-    if rm - rj == lm - lj:
+    (base_up,) = single_numbers(("base_up_pd",), base_up_pd)
+    if base_up == 0.0:
         return None
-    return "right" if rm - rj < lm - lj else "left"
+    return "right" if base_up < 0.0 else "left"
 
 
 def progressive_thinning(*, add_d: Number, index: Number, depth_mm: Number, corridor_mm: Number) -> Number:

@@ -24,7 +24,6 @@ from service.contract.placement import Shift
 from service.facts import EyePlace, OrderFacts, VertexChange
 from service.facts_prescription import EyePower, PrescriptionFacts
 from service.notation import line, power, rounded_line
-from service.profile.loader import Limits
 from service.reading.written import Written
 from service.rounding import for_display
 
@@ -62,11 +61,11 @@ def spans(written: Written | None) -> list[FigureSpan]:
     return [FigureSpan(pointer, start, end) for pointer, (start, end) in sorted(written.spans.items())]
 
 
-def prism(facts: OrderFacts, limits: Limits) -> PrismAnswer:
+def prism(facts: OrderFacts) -> PrismAnswer:
     """Prism that the pair will have and the prescription does not ask for."""
     eyes = {place.eye: _prism(place) for place in facts.places}
     pair, standard = facts.pair, facts.prism_limits
-    imbalance = facts.rx.reading_imbalance_pd
+    reading = facts.reading
     return PrismAnswer(
         right=eyes.get("right"),
         left=eyes.get("left"),
@@ -83,9 +82,7 @@ def prism(facts: OrderFacts, limits: Limits) -> PrismAnswer:
             centres_off_height_limit_mm=standard.vertical_mm,
             standard=standard.standard,
         ),
-        reading_level=None
-        if imbalance is None
-        else ReadingLevel(for_display(imbalance), limits.profile.prism.reading_level_mm),
+        reading_level=None if reading is None else ReadingLevel(for_display(reading.amount_pd), reading.level_mm),
         across=[
             GazePrism(one.gaze, one.away_mm, for_display(one.horizontal_pd), for_display(one.vertical_pd))
             for one in facts.gaze

@@ -39,6 +39,7 @@ def near(facts: NearFacts | None, limits: Limits) -> NearAnswer | None:
             inset_mm=for_display(found.inset_mm),
             horizontal=for_display(found.base_in_pd),
             vertical=for_display(found.base_up_pd),
+            segments_counted=found.segments_counted,
             slab_off=found.slab_off,
         ),
     )

@@ -9,6 +9,7 @@ from service.contract.worn import (
     EyeMagnification,
     EyeWorn,
     MagnificationAnswer,
+    WidestMagnification,
     WornAnswer,
     WornPower,
     WrapPrism,
@@ -16,7 +17,7 @@ from service.contract.worn import (
 from service.facts_worn import EyeWorn as WornEye
 from service.facts_worn import MagnificationFacts, WornFacts
 from service.notation import whole_degree_line
-from service.rounding import for_display
+from service.rounding import for_display, shown_if_any
 
 
 def as_worn(facts: WornFacts | None) -> WornAnswer | None:
@@ -30,6 +31,7 @@ def as_worn(facts: WornFacts | None) -> WornAnswer | None:
         index=facts.index,
         right=eyes.get("right"),
         left=eyes.get("left"),
+        centre_drop_imbalance=shown_if_any(facts.drop_imbalance_pd),
     )
 
 
@@ -38,6 +40,9 @@ def _eye(eye: WornEye, facts: WornFacts) -> EyeWorn:
     return EyeWorn(
         wanted=worn_power(eye.wanted),
         to_order=worn_power(eye.to_order),
+        to_order_traced=None if eye.traced is None else worn_power(eye.traced),
+        to_order_lowered=None if eye.lowered is None else worn_power(eye.lowered),
+        to_order_with_vertex=None if eye.with_vertex is None else worn_power(eye.with_vertex),
         effect=worn_power(eye.effect),
         effect_by_martin=worn_power(eye.effect_by_martin),
         change=for_display(eye.change_d),
@@ -76,6 +81,12 @@ def magnification(facts: MagnificationFacts | None) -> MagnificationAnswer | Non
         left=_magnification(facts.left),
         difference=for_display(facts.difference_percent),
         difference_total=for_display(facts.difference_total_percent),
+        widest=WidestMagnification(
+            meridian=for_display(facts.widest.meridian_deg),
+            right=for_display(facts.widest.right_percent),
+            left=for_display(facts.widest.left_percent),
+            difference=for_display(facts.widest.difference_percent),
+        ),
     )
 
 

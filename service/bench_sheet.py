@@ -23,10 +23,8 @@ from service.order_digest import order_digest
 from service.profile.loader import Limits
 from service.rounding import for_display, settled, shown_if_any
 from service.rules.registry import source_words
-from service.values import EyeName
+from service.values import NEAR_USES, EyeName
 from service.words import side
-
-_CENTRED_FOR_NEAR = frozenset({"near", "intermediate"})
 
 
 def bench_sheet(request: contract.SheetRequest, limits: Limits, today: date) -> contract.BenchSheet:
@@ -122,7 +120,7 @@ def _eye(eye: EyeName, facts: OrderFacts, answer: CheckAnswer, limits: Limits) -
         if power.prism is None
         else PrismParts(for_display(power.prism_in_pd), for_display(power.prism.y_pd)),
         pd_mm=None if place is None else for_display(place.pd_mm),
-        pd_for="near" if facts.lens.use in _CENTRED_FOR_NEAR else "distance",
+        pd_for="near" if facts.lens.use in NEAR_USES else "distance",
         height_mm=None if place is None else shown_if_any(place.height_mm),
         decentration_mm=None if place is None else Shift(for_display(place.in_mm), shown_if_any(place.up_mm)),
         near_pd_mm=near.pd.taken_mm if near is not None and has_reading_part else None,
@@ -154,7 +152,7 @@ def _power_from(power: EyePower, facts: OrderFacts) -> contract.PowerFrom:
         return "distance-plus-add"
     # An addition that was not added: a person must say what power such a pair is cut to.
     adds = any(eye.add_d is not None for eye in facts.rx.eyes)
-    return "not-settled" if adds and facts.lens.use in _CENTRED_FOR_NEAR else "prescription"
+    return "not-settled" if adds and facts.lens.use in NEAR_USES else "prescription"
 
 
 def _read(form: CorePower) -> contract.LensmeterReading:

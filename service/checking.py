@@ -102,7 +102,7 @@ def checked_order(order: Order, limits: Limits, today: date) -> Checked:
         reference=order.reference,
         prescription=None if facts is None else answers.prescription(facts.rx),
         fit=None if facts is None else answers_fit.fit(facts),
-        prism=None if facts is None else answers.prism(facts, limits),
+        prism=None if facts is None else answers.prism(facts),
         vertex=None if facts is None else answers.vertex(facts),
         as_worn=None if facts is None else answers_worn.as_worn(facts.worn),
         magnification=None if facts is None else answers_worn.magnification(facts.magnification),

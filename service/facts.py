@@ -16,7 +16,7 @@ from service.facts_near import NearFacts, near_facts, pds_to_centre_on, powers_t
 from service.facts_place import EyePlace, PupilPrism, eye_place, pupil_prism
 from service.facts_placement import EyePlacement, PlacementFacts
 from service.facts_prescribed import PrescribedPrismFacts, prescribed_prism_facts
-from service.facts_prescription import PrescriptionFacts, prescription_facts
+from service.facts_prescription import EyePower, PrescriptionFacts, prescription_facts
 from service.facts_reading_part import segment_middle
 from service.facts_stock import StockFacts, stock_facts, with_best_blanks
 from service.facts_thickness import EyeThickness, thickness_facts
@@ -25,7 +25,7 @@ from service.facts_worn import MagnificationFacts, WornFacts, magnification_fact
 from service.profile.loader import Limits
 from service.profile.model import PupillaryDistanceRange
 from service.rounding import settled
-from service.values import NEEDS_ADD, BlankValues, EyeName, FrameValues, LensValues, OrderValues, PdValues
+from service.values import NEAR_USES, NEEDS_ADD, BlankValues, EyeName, FrameValues, LensValues, OrderValues, PdValues
 
 __all__ = ["NEEDS_ADD", "EyePlace", "OrderFacts", "PairCentres", "PdFacts", "VertexChange", "order_facts"]
 
@@ -63,6 +63,14 @@ class VertexChange:
 
 
 @dataclass(frozen=True, slots=True)
+class ReadingImbalance:
+    """Vertical imbalance of the pair where it is read through, so far below the optical centres."""
+
+    amount_pd: float
+    level_mm: float
+
+
+@dataclass(frozen=True, slots=True)
 class PdFacts:
     """PD as given and as used, and what is usual at this age."""
 
@@ -97,6 +105,7 @@ class OrderFacts:
     worn: WornFacts | None
     magnification: MagnificationFacts | None
     near: NearFacts | None
+    reading: ReadingImbalance | None
     prescribed: PrescribedPrismFacts | None
     gaze: tuple[GazeImbalance, ...]
     lens: LensValues
@@ -115,7 +124,7 @@ def order_facts(values: OrderValues, limits: Limits, kept: Kept | None = None) -
     """Work out everything that the rules on an order read. `kept` is shared by orders alike but for material and blank."""
     kept = kept or Kept()
     rx = prescription_facts(values.prescription, limits)
-    cut = powers_to_cut(rx, values)
+    cut = powers_to_cut(rx, values, limits)
     pd_right, pd_left = pds_to_centre_on(values)
     pd = _pd_facts(values, limits)
     standard = mounted_prism_limits(
@@ -151,12 +160,17 @@ def order_facts(values: OrderValues, limits: Limits, kept: Kept | None = None) -
         # What blank a lens needs does not depend on the blank at hand, so that the best one is known and can be taken.
         values = with_best_blanks(values, stock)
         places = places if values.blank.named else placed(values)
-    placement = kept.placement(values.blank, cut, places, standard, limits.profile.placement.one_eye_share)
-    if not all(place.centre_in_reach for place in places):
-        places = _with_prism(places, placement, cut, values.frame)
+    placement = None
+    # A blank with a reading part goes where that part belongs; its optical centre is not what would be moved.
+    if values.lens.use not in NEEDS_ADD:
+        placement = kept.placement(values.blank, cut, places, standard, limits.profile.placement.one_eye_share)
+        if not all(place.centre_in_reach for place in places):
+            places = _with_prism(places, placement, cut, values.frame)
     right, left = values.height_right_mm, values.height_left_mm
     material = materials().get(values.lens.material)
     thickness = thickness_facts(values, cut, places, material, stock, limits)
+    near = near_facts(rx, cut, values, places, outlines, limits)
+    changes = _vertex_changes(cut, values, near)
     return OrderFacts(
         rx=rx,
         cut=cut,
@@ -172,10 +186,11 @@ def order_facts(values: OrderValues, limits: Limits, kept: Kept | None = None) -
         pair=_pair(places, standard, placement),
         prism_limits=standard,
         vertex_worn_mm=values.vertex_worn_mm,
-        vertex_changes=_vertex_changes(cut, values.vertex_worn_mm),
-        worn=worn_facts(cut, values, material, limits, thickness),
+        vertex_changes=changes,
+        worn=worn_facts(cut, values, material, limits, thickness, {one.eye: one.compensated for one in changes}),
         magnification=magnification_facts(cut, values, material, limits, thickness),
-        near=near_facts(rx, cut, values, places, outlines, limits),
+        near=near,
+        reading=_reading(cut, near, limits),
         prescribed=prescribed_prism_facts(cut, values, places),
         gaze=gaze_facts(cut, limits),
         lens=values.lens,
@@ -305,16 +320,31 @@ def _pair(places: tuple[EyePlace, ...], limits: PrismLimits, placement: Placemen
     )
 
 
-def _vertex_changes(rx: PrescriptionFacts, worn_mm: float | None) -> tuple[VertexChange, ...]:
+def _reading(cut: PrescriptionFacts, near: NearFacts | None, limits: Limits) -> ReadingImbalance | None:
+    """Where near work is known, at the place where the eyes then look; else straight down."""
+    if near is not None and near.imbalance is not None:
+        return ReadingImbalance(abs(near.imbalance.base_up_pd), near.imbalance.level_mm)
+    amount = cut.pair.reading_imbalance_pd
+    return None if amount is None else ReadingImbalance(amount, limits.profile.prism.reading_level_mm)
+
+
+def _vertex_changes(rx: PrescriptionFacts, values: OrderValues, near: NearFacts | None) -> tuple[VertexChange, ...]:
+    """The powers that do the same at the vertex distance as worn.
+
+    A lens that is looked through at something near sends on less vergence than its power, by what the near point takes; what
+    it sends on is what has to reach the eye unchanged.
+    """
+    worn_mm = values.vertex_worn_mm
     if worn_mm is None or rx.vertex_refracted_mm is None or worn_mm == rx.vertex_refracted_mm:
         return ()
     changes = []
     for eye in rx.eyes:
         if eye.optics is None:
             continue
+        taken = _taken_by_near_point(eye, values, near)
         try:
-            compensated = vertex_changed(
-                sphere_d=eye.sphere_d,
+            found = vertex_changed(
+                sphere_d=eye.sphere_d - taken,
                 cylinder_d=eye.cylinder_d,
                 axis_deg=eye.axis_deg if eye.cylinder_d else None,
                 refracted_mm=rx.vertex_refracted_mm,
@@ -322,9 +352,20 @@ def _vertex_changes(rx: PrescriptionFacts, worn_mm: float | None) -> tuple[Verte
             )
         except DomainError:
             continue  # moved past its own focus: only between distances that are asked about anyway
+        compensated = replace(found, sphere_d=found.sphere_d + taken)
         after = principal_powers(
             sphere_d=compensated.sphere_d, cylinder_d=compensated.cylinder_d, axis_deg=compensated.axis_deg
         )
         change = max(abs(new[1] - old[1]) for new, old in zip(after, eye.optics.meridians, strict=True))
         changes.append(VertexChange(eye.eye, compensated, change))
     return tuple(changes)
+
+
+def _taken_by_near_point(eye: EyePower, values: OrderValues, near: NearFacts | None) -> float:
+    """Vergence with which the light arrives at a lens for near, without its sign; 0 for a lens for distance."""
+    if near is None or values.lens.use not in NEAR_USES:
+        return 0.0
+    if near.cut:
+        return eye.add_d or 0.0
+    # Without an addition the powers are taken for those of the working distance; with one they are those for distance.
+    return 0.0 if near.taken_add_d is not None else 1000.0 / near.working_mm

@@ -31,7 +31,8 @@ class GazeImbalance:
 def gaze_facts(rx: PrescriptionFacts, limits: Limits) -> tuple[GazeImbalance, ...]:
     """In the four directions; nothing for lenses that are much alike."""
     right, left = rx.right.optics, rx.left.optics
-    if right is None or left is None or (rx.difference_d or 0.0) < limits.profile.power.difference_noted_d:
+    widest = rx.pair.widest
+    if right is None or left is None or widest is None or abs(widest[1]) < limits.profile.power.difference_noted_d:
         return ()
     away = limits.profile.prism.reading_level_mm
     found = []

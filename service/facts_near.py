@@ -5,18 +5,17 @@ from dataclasses import dataclass, replace
 
 from optics_core.boxing import decentration_in
 from optics_core.near import accommodation_asked, intermediate_power, near_pd, reading_power, segment_inset
-from optics_core.segments import gaze_imbalance, slab_off_eye
+from optics_core.prism import inward, pair_imbalance
+from optics_core.segments import gaze_imbalance, prism_through_segment, slab_off_eye
 from optics_core.sphero_cylinder import SpheroCylinder, lens_forms
 from service.facts_place import BlankNeeds, EyePlace, blank_needs
-from service.facts_prescription import EyePower, PrescriptionFacts
+from service.facts_prescription import EyePower, PrescriptionFacts, pair_powers
 from service.facts_reading_part import ProgressiveEye, SegmentEye, progressive_facts, segment_facts, segment_height
 from service.facts_trace import EyeOutline
 from service.profile.loader import Limits
 from service.rounding import settled
-from service.values import NEEDS_ADD, EyeName, OrderValues
+from service.values import NEAR_USES, NEEDS_ADD, EyeName, OrderValues
 from service.values_near import NearPdValues, NearValues, PdFrom
-
-_CENTRED_FOR_NEAR = frozenset({"near", "intermediate"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,12 +40,16 @@ class EyeNear:
 
 @dataclass(frozen=True, slots=True)
 class NearImbalance:
-    """Prism between the eyes where they look for near through lenses centred for distance."""
+    """Prism between the eyes where they look for near through lenses centred for distance.
+
+    `segments_counted` tells that the prism of both segments is in it: their heights and optical centres are known.
+    """
 
     level_mm: float
     inset_mm: float
     base_in_pd: float
     base_up_pd: float
+    segments_counted: bool
     slab_off: EyeName | None
 
 
@@ -54,8 +57,9 @@ class NearImbalance:
 class NearFacts:
     """Near work with this pair.
 
-    `cut` tells that the power to cut is the reading power, for which the fit then is. `accommodation_d` is what a working
-    distance that was given leaves for the eye with the stronger addition. `layout_known` tells that the places of the
+    `cut` tells that the power to cut is the reading power, for which the fit then is. `taken_add_d` is the stronger addition,
+    or the part of it for an intermediate distance; `accommodation_d` is what a working distance that was given leaves for
+    that eye. `layout_known` tells that the places of the
     reading parts on their blanks are known, so that the blank figures are theirs.
     """
 
@@ -66,7 +70,7 @@ class NearFacts:
     by_geometry_mm: float | None
     halves_differ_mm: float | None
     accommodation_d: float | None
-    strongest_add_d: float | None
+    taken_add_d: float | None
     add_for_distance_d: float
     segment_heights_differ_mm: float | None
     layout_known: bool
@@ -74,21 +78,21 @@ class NearFacts:
     imbalance: NearImbalance | None
 
 
-def powers_to_cut(rx: PrescriptionFacts, values: OrderValues) -> PrescriptionFacts:
+def powers_to_cut(rx: PrescriptionFacts, values: OrderValues, limits: Limits) -> PrescriptionFacts:
     """The powers that the fit is for: those as written, or for a reading pair with an addition for each eye distance + add.
 
-    Only the eyes are changed: what is told of the prescription as a whole stays that of the powers as written.
+    The eyes and the pair they make are changed; form, prism and dates stay those of the prescription as written.
     """
     if values.near is None or values.lens.use != "near" or any(_adding(eye) is None for eye in rx.eyes):
         return rx
     right, left = (_for_reading(eye) for eye in rx.eyes)
-    return replace(rx, right=right, left=left, eyes=(right, left))
+    return replace(rx, right=right, left=left, eyes=(right, left), pair=pair_powers(right, left, limits))
 
 
 def pds_to_centre_on(values: OrderValues) -> tuple[float | None, float | None]:
     """The PDs of right and left eye at which the optical centres belong."""
     near = values.near
-    if near is None or values.lens.use not in _CENTRED_FOR_NEAR:
+    if near is None or values.lens.use not in NEAR_USES:
         return values.pd.right_mm, values.pd.left_mm
     # Without a distance PD there is none for near that could be judged by it.
     return (
@@ -114,6 +118,8 @@ def near_facts(
     left = _eye(rx.left, near.left, near, values, by_eye.get("left"), outlines[1], limits)
     adds = [add for eye in rx.eyes if (add := _adding(eye)) is not None]
     strongest = max(adds, default=None)
+    share = limits.profile.near.intermediate_share if values.lens.use == "intermediate" else 1.0
+    taken = None if strongest is None else settled(share * strongest)
     return NearFacts(
         working_mm=near.working_mm,
         working_given=near.working_given,
@@ -122,16 +128,16 @@ def near_facts(
         by_geometry_mm=_sum(right.by_geometry_mm, left.by_geometry_mm),
         halves_differ_mm=near.differs_mm,
         accommodation_d=None
-        if strongest is None or not near.working_given
-        else settled(accommodation_asked(add_d=strongest, working_mm=near.working_mm)),
-        strongest_add_d=strongest,
+        if taken is None or not near.working_given
+        else settled(accommodation_asked(add_d=taken, working_mm=near.working_mm)),
+        taken_add_d=taken,
         add_for_distance_d=settled(accommodation_asked(add_d=0.0, working_mm=near.working_mm)),
         segment_heights_differ_mm=None
         if right.segment is None or left.segment is None
         else settled(abs(right.segment.height_mm - left.segment.height_mm)),
         layout_known=_layout_known(values, (right, left)),
         eyes=(right, left),
-        imbalance=_imbalance(rx, values, right, left, limits),
+        imbalance=_imbalance(rx, values, near, (right, left), limits),
     )
 
 
@@ -175,7 +181,7 @@ def _eye(
         up_mm=None if place is None else place.up_mm,
         pair_needs=needs,
         segment_height_given=segment_height(power.eye, near) is not None,
-        segment=segment_facts(power.eye, add, outline, values, near),
+        segment=segment_facts(power.eye, add, outline, values, near, limits),
         progressive=None if near.progressive is None or place is None else progressive_facts(place, pd, near, values),
     )
 
@@ -216,24 +222,58 @@ def _layout_known(values: OrderValues, eyes: tuple[EyeNear, EyeNear]) -> bool:
 
 
 def _imbalance(
-    rx: PrescriptionFacts, values: OrderValues, right: EyeNear, left: EyeNear, limits: Limits
+    rx: PrescriptionFacts, values: OrderValues, near: NearValues, eyes: tuple[EyeNear, EyeNear], limits: Limits
 ) -> NearImbalance | None:
-    if values.lens.use in _CENTRED_FOR_NEAR or rx.right.optics is None or rx.left.optics is None:
+    """Where both eyes look for near: so far in, and down to the profile's reading level or on into the reading part."""
+    if values.lens.use in NEAR_USES or rx.right.optics is None or rx.left.optics is None:
         return None
-    inset, prism = 0.0, limits.profile.prism
-    far, near = values.pd, _sum(right.pd_mm, left.pd_mm)
-    if near is not None and far.right_mm is not None and far.left_mm is not None:
-        inset = settled(segment_inset(pd_mm=far.right_mm + far.left_mm, near_pd_mm=near))
+    inset, (right, left) = 0.0, eyes
+    far, taken = values.pd, _sum(right.pd_mm, left.pd_mm)
+    if taken is not None and far.right_mm is not None and far.left_mm is not None:
+        inset = settled(segment_inset(pd_mm=far.right_mm + far.left_mm, near_pd_mm=taken))
+    level = _reading_level(near, eyes, limits)
     one, other = rx.right.optics.vector, rx.left.optics.vector
-    base_in, base_up = gaze_imbalance(right=one, left=other, x_mm=0.0, y_mm=-prism.reading_level_mm, inset_mm=inset)
-    asks = values.lens.use in NEEDS_ADD and (rx.reading_imbalance_pd or 0.0) >= prism.imbalance_unusual_pd
+    base_in, base_up = gaze_imbalance(right=one, left=other, x_mm=0.0, y_mm=-level, inset_mm=inset)
+    centres = [None if eye.segment is None else eye.segment.centre_below_pupil_mm for eye in eyes]
+    if centres[0] is not None and centres[1] is not None:
+        prisms = [
+            prism_through_segment(
+                sphere_d=power.sphere_d,
+                cylinder_d=power.cylinder_d,
+                axis_deg=power.axis_deg if power.cylinder_d else None,
+                add_d=power.add_d or 0.0,
+                x_mm=inward(eye=power.eye, x=-inset),
+                y_mm=level,
+                segment_x_mm=0.0,
+                segment_y_mm=level - centre,
+            )
+            for power, centre in zip(rx.eyes, (centres[0], centres[1]), strict=True)
+        ]
+        base_in, base_up = pair_imbalance(right=prisms[0], left=prisms[1])
+    up = settled(float(base_up))
+    asks = values.lens.use in NEEDS_ADD and values.useful_eyes == "both"
     return NearImbalance(
-        level_mm=prism.reading_level_mm,
+        level_mm=level,
         inset_mm=inset,
         base_in_pd=settled(float(base_in)),
-        base_up_pd=settled(float(base_up)),
-        slab_off=slab_off_eye(right=one, left=other) if asks else None,
+        base_up_pd=up,
+        segments_counted=None not in centres,
+        slab_off=slab_off_eye(base_up_pd=up) if asks and abs(up) >= limits.profile.prism.imbalance_unusual_pd else None,
     )
+
+
+def _reading_level(near: NearValues, eyes: tuple[EyeNear, EyeNear], limits: Limits) -> float:
+    """How far below the pupils the eyes look for reading: no less than the profile says."""
+    levels = [limits.profile.prism.reading_level_mm]
+    below_top = limits.profile.segment.reading_below_top_mm
+    levels += [
+        eye.segment.below_pupil_mm + below_top
+        for eye in eyes
+        if eye.segment is not None and eye.segment.below_pupil_mm is not None
+    ]
+    if near.progressive is not None and near.progressive.corridor_mm is not None:
+        levels.append(near.progressive.corridor_mm)
+    return settled(max(levels))
 
 
 def _sum(right: float | None, left: float | None) -> float | None:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
+from optics_core.power_vectors import widest_difference
 from optics_core.prism import (
     Prism,
     amount_and_base,
@@ -56,26 +57,35 @@ class EyePower:
 
 
 @dataclass(frozen=True, slots=True)
-class PrescriptionFacts:
-    """Both eyes, and the prescription as a whole.
+class PairPowers:
+    """The powers of both eyes side by side.
 
     `difference_d` and `opposite_spheres` (right and left in minus-cylinder form, where their signs differ) need no axis, and
-    are known while one is still missing.
+    are known while one is still missing. `widest` is the meridian in which the lenses differ most, and the right power less the
+    left along it. `reading_imbalance_pd` is the vertical imbalance at the profile's reading level.
     """
+
+    difference_d: float | None
+    widest: tuple[float, float] | None
+    opposite_spheres: tuple[float, float] | None
+    sign_may_be_lost: bool
+    opposite_difference_d: float
+    strongest_d: float
+    strongest_meridian_d: float
+    reading_imbalance_pd: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class PrescriptionFacts:
+    """Both eyes, and the prescription as a whole."""
 
     right: EyePower
     left: EyePower
     eyes: tuple[EyePower, EyePower]
-    difference_d: float | None
-    opposite_spheres: tuple[float, float] | None
-    sign_may_be_lost: bool
-    opposite_difference_d: float
+    pair: PairPowers
     cylinder_signs_differ: bool
-    strongest_d: float
-    strongest_meridian_d: float
     prism_vertical_agree: bool
     prescribed_prism: bool
-    reading_imbalance_pd: float | None
     vertex_refracted_mm: float | None
     issued_on: date | None
     expires_on: date | None
@@ -89,17 +99,41 @@ class PrescriptionFacts:
 
 def prescription_facts(values: PrescriptionValues, limits: Limits) -> PrescriptionFacts:
     """Work out everything that the rules on the prescription read."""
+    readable = limits.profile.power.readable_d
+    right, left = _eye_power(values.right, readable), _eye_power(values.left, readable)
+    up_right = right.prism.y_pd if right.prism else 0.0
+    up_left = left.prism.y_pd if left.prism else 0.0
+    return PrescriptionFacts(
+        right=right,
+        left=left,
+        eyes=(right, left),
+        pair=pair_powers(right, left, limits),
+        cylinder_signs_differ=right.cylinder_d * left.cylinder_d < 0,
+        # Half a thousandth: an oblique base given as an angle of 0 or 180 leaves a trace of rounding.
+        prism_vertical_agree=up_right * up_left > 0 and min(abs(up_right), abs(up_left)) > 5e-4,
+        prescribed_prism=right.prism is not None or left.prism is not None,
+        vertex_refracted_mm=values.vertex_refracted_mm,
+        issued_on=values.issued_on,
+        expires_on=values.expires_on,
+        as_of=values.as_of,
+        age_days=None if values.issued_on is None else (values.as_of - values.issued_on).days,
+    )
+
+
+def pair_powers(right: EyePower, left: EyePower, limits: Limits) -> PairPowers:
+    """The powers of both eyes side by side."""
     power = limits.profile.power
-    right, left = _eye_power(values.right, power.readable_d), _eye_power(values.left, power.readable_d)
     powers = [along for eye in (right, left) if eye.optics is not None for _, along in eye.optics.meridians]
     strongest = max(powers, key=abs, default=0.0)
-    difference = imbalance = None
+    difference = imbalance = widest = None
     if right.optics is not None and left.optics is not None:
         imbalance = settled(
             vertical_imbalance(
                 right=right.optics.vector, left=left.optics.vector, level_mm=limits.profile.prism.reading_level_mm
             )
         )
+        meridian, apart_d = widest_difference(right=right.optics.vector, left=left.optics.vector)
+        widest = settled(float(meridian)), settled(float(apart_d))
     opposite = None
     least = apart = 0.0
     if not right.beyond_reach and not left.beyond_reach:
@@ -108,30 +142,17 @@ def prescription_facts(values: PrescriptionValues, limits: Limits) -> Prescripti
         if first * second < 0:
             opposite = first, second
             least, apart = min(abs(first), abs(second)), settled(abs(abs(first) - abs(second)))
-    up_right = right.prism.y_pd if right.prism else 0.0
-    up_left = left.prism.y_pd if left.prism else 0.0
-    return PrescriptionFacts(
-        right=right,
-        left=left,
-        eyes=(right, left),
+    return PairPowers(
         difference_d=difference,
+        widest=widest,
         opposite_spheres=opposite,
         sign_may_be_lost=opposite is not None
         and least >= power.lost_sign_least_d
         and apart <= power.lost_sign_difference_d,
         opposite_difference_d=apart,
-        cylinder_signs_differ=right.cylinder_d * left.cylinder_d < 0,
         strongest_d=abs(strongest),
         strongest_meridian_d=strongest,
-        # Half a thousandth: an oblique base given as an angle of 0 or 180 leaves a trace of rounding.
-        prism_vertical_agree=up_right * up_left > 0 and min(abs(up_right), abs(up_left)) > 5e-4,
-        prescribed_prism=right.prism is not None or left.prism is not None,
         reading_imbalance_pd=imbalance,
-        vertex_refracted_mm=values.vertex_refracted_mm,
-        issued_on=values.issued_on,
-        expires_on=values.expires_on,
-        as_of=values.as_of,
-        age_days=None if values.issued_on is None else (values.as_of - values.issued_on).days,
     )
 
 

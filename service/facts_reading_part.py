@@ -8,6 +8,7 @@ from optics_core.prism import inward
 from optics_core.segments import Place, blank_middle, image_jump, segment_place, vertical_room
 from service.facts_place import EyePlace
 from service.facts_trace import EyeOutline
+from service.profile.loader import Limits
 from service.rounding import settled
 from service.values import EyeName, OrderValues
 from service.values_near import NearPdValues, NearValues
@@ -15,13 +16,21 @@ from service.values_near import NearPdValues, NearValues
 
 @dataclass(frozen=True, slots=True)
 class SegmentEye:
-    """Segment of one eye: its place from the boxed centre, lens below and above its top, and where the blank then lies."""
+    """Segment of one eye: its place from the boxed centre, lens below and above its top, and where the blank then lies.
+
+    Heights are told from the lowest point of the frame's shape, as those of the pupils are. How far its top and its optical
+    centre lie below the pupil is None where that is not known.
+    """
 
     height_mm: float
     lens_height_mm: float
     pupil_height_mm: float | None
+    below_pupil_mm: float | None
+    centre_below_pupil_mm: float | None
     place: Place
     depth_mm: float
+    least_depth_mm: float
+    depth_key: str
     room_above_mm: float
     image_jump_pd: float | None
     blank_middle: Place | None
@@ -29,7 +38,7 @@ class SegmentEye:
     @property
     def inside(self) -> bool:
         """Whether the segment's top lies within the lens's height."""
-        return self.height_mm > 0 and self.room_above_mm > 0
+        return 0 < self.height_mm < self.lens_height_mm
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,8 +79,9 @@ def _segment_place(eye: EyeName, outline: EyeOutline | None, values: OrderValues
     height, pd = segment_height(eye, near), near.right.pd_mm if eye == "right" else near.left.pd_mm
     if height is None or pd is None:
         return None
-    sizes = frame if outline is None else outline.sizes
-    return segment_place(a_mm=sizes.a_mm, b_mm=sizes.b_mm, dbl_mm=frame.dbl_mm, near_pd_mm=pd, segment_height_mm=height)
+    # The eyes are measured from the frame as it is, whatever size the lens is cut to.
+    a_mm, b_mm = (frame.a_mm, frame.b_mm) if outline is None else (outline.frame_a_mm, outline.frame_b_mm)
+    return segment_place(a_mm=a_mm, b_mm=b_mm, dbl_mm=frame.dbl_mm, near_pd_mm=pd, segment_height_mm=height)
 
 
 def _blank_middle(place: Place, near: NearValues) -> Place | None:
@@ -88,7 +98,12 @@ def _blank_middle(place: Place, near: NearValues) -> Place | None:
 
 
 def segment_facts(
-    eye: EyeName, add_d: float | None, outline: EyeOutline | None, values: OrderValues, near: NearValues
+    eye: EyeName,
+    add_d: float | None,
+    outline: EyeOutline | None,
+    values: OrderValues,
+    near: NearValues,
+    limits: Limits,
 ) -> SegmentEye | None:
     """The segment of one eye; None where its height or the near PD is not known."""
     place, segment = _segment_place(eye, outline, values, near), near.segment
@@ -98,30 +113,37 @@ def segment_facts(
     pupil = values.height_right_mm if eye == "right" else values.height_left_mm
     if height is None:
         return None
-    b_mm = values.frame.b_mm if outline is None else outline.sizes.b_mm
-    jump_from = segment.top_to_centre_mm
+    b_mm = values.frame.b_mm if outline is None else outline.frame_b_mm
+    above, below = (b_mm - height, height) if outline is None else _rooms(eye, outline, place)
+    to_centre = segment.top_to_centre_mm
+    kind = "" if values.lens.use == "bifocal" else "trifocal_"
+    usual = limits.profile.segment
     return SegmentEye(
         height_mm=height,
         lens_height_mm=b_mm,
         pupil_height_mm=pupil,
+        below_pupil_mm=None if pupil is None else settled(pupil - height),
+        centre_below_pupil_mm=None if pupil is None or to_centre is None else settled(pupil - height + to_centre),
         place=Place(settled(place.in_mm), settled(place.up_mm)),
-        depth_mm=height if outline is None else _room_below(eye, outline, place),
-        room_above_mm=settled(b_mm - height),
+        depth_mm=settled(below),
+        least_depth_mm=usual.trifocal_least_depth_mm if kind else usual.least_depth_mm,
+        depth_key=f"segment.{kind}least_depth_mm",
+        room_above_mm=settled(above),
         # A trifocal jumps twice, and what its upper line gains is not known here.
         image_jump_pd=None
-        if add_d is None or jump_from is None or values.lens.use != "bifocal"
-        else settled(image_jump(add_d=add_d, top_to_centre_mm=jump_from)),
+        if add_d is None or to_centre is None or values.lens.use != "bifocal"
+        else settled(image_jump(add_d=add_d, top_to_centre_mm=to_centre)),
         blank_middle=_blank_middle(place, near),
     )
 
 
-def _room_below(eye: EyeName, outline: EyeOutline, place: Place) -> float:
-    """Lens straight below a place; none where the place lies beside the outline."""
+def _rooms(eye: EyeName, outline: EyeOutline, place: Place) -> tuple[float, float]:
+    """Lens straight above and below a place; none where the place lies beside the outline."""
     try:
-        below = vertical_room(outline.points, x_mm=inward(eye=eye, x=place.in_mm), y_mm=place.up_mm)[1]
-        return settled(float(below))
+        above, below = vertical_room(outline.points, x_mm=inward(eye=eye, x=place.in_mm), y_mm=place.up_mm)
+        return settled(float(above)), settled(float(below))
     except DomainError:
-        return 0.0
+        return 0.0, 0.0
 
 
 def progressive_facts(
@@ -133,12 +155,11 @@ def progressive_facts(
         return None
     if place.height_mm is None or place.up_mm is None:
         return ProgressiveEye(design.least_height_mm, design.given, None, place.room_above_mm, None)
-    below = place.height_mm
+    above, below = place.room_above_mm, place.height_mm
     if place.outline is not None:
         near_in = place.in_mm
         if pd.pd_mm is not None:
             near_in = decentration_in(a_mm=place.a_mm, dbl_mm=values.frame.dbl_mm, pd_mm=pd.pd_mm)
-        below = _room_below(place.eye, place.outline, Place(near_in, place.up_mm))
-    return ProgressiveEye(
-        design.least_height_mm, design.given, below, place.room_above_mm, settled(below - design.least_height_mm)
-    )
+        above, _ = _rooms(place.eye, place.outline, Place(place.in_mm, place.up_mm))
+        _, below = _rooms(place.eye, place.outline, Place(near_in, place.up_mm))
+    return ProgressiveEye(design.least_height_mm, design.given, below, above, settled(below - design.least_height_mm))

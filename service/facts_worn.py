@@ -1,6 +1,6 @@
 """What follows for lenses as worn: what to order for tilt and wrap, and how much larger things appear."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -10,13 +10,15 @@ from optics_core.as_worn import (
     power_to_order,
     ruled_centre_drop_mm,
     tilted_power,
+    traced_power_to_order,
     wrap_prism,
 )
 from optics_core.errors import DomainError
 from optics_core.magnification import Magnification, magnification_difference, spectacle_magnification
 from optics_core.materials import Material
 from optics_core.power_vectors import crossed_sum
-from optics_core.sphero_cylinder import SpheroCylinder, principal_powers
+from optics_core.segments import gaze_imbalance
+from optics_core.sphero_cylinder import LensForms, SpheroCylinder, power_in_meridian, principal_powers
 from optics_core.thickness import usual_front_power
 from service.facts_prescription import EyePower, PrescriptionFacts
 from service.facts_thickness import EyeThickness
@@ -37,11 +39,19 @@ class Body:
 
 @dataclass(frozen=True, slots=True)
 class EyeWorn:
-    """One lens as worn: what is wanted, what to order, what the wanted power does when it is made as it is."""
+    """One lens as worn: what is wanted, what to order, what the wanted power does when it is made as it is.
+
+    `to_order` is for a thin lens with its optical centre at the pupil, `traced` the same for the lens as it is thick, where
+    the change matters and such a lens is found. `lowered` is for an optical centre lowered for the tilt, so that the wrap
+    alone is left; None without tilt. `with_vertex` counts the change of the vertex distance too; None where there is none.
+    """
 
     eye: EyeName
     wanted: SpheroCylinder
     to_order: SpheroCylinder
+    traced: SpheroCylinder | None
+    lowered: SpheroCylinder | None
+    with_vertex: SpheroCylinder | None
     effect: SpheroCylinder
     effect_by_martin: SpheroCylinder
     change_d: float
@@ -51,13 +61,18 @@ class EyeWorn:
 
 @dataclass(frozen=True, slots=True)
 class WornFacts:
-    """Both lenses as worn. The drops are from the pupil down to where the optical centre belongs; None without tilt."""
+    """Both lenses as worn. The drops are from the pupil down to where the optical centre belongs; None without tilt.
+
+    `drop_imbalance_pd` is the vertical prism between the eyes straight ahead through centres so lowered: right base up less
+    left.
+    """
 
     pantoscopic_deg: float
     face_form_deg: float
     index: float
     drop_mm: float | None
     ruled_drop_mm: float | None
+    drop_imbalance_pd: float | None
     eyes: tuple[EyeWorn, ...]
 
     @property
@@ -68,17 +83,26 @@ class WornFacts:
 
 
 @dataclass(frozen=True, slots=True)
+class WidestMagnification:
+    """Where the lenses magnify most unlike: the meridian, each lens along it, and right less left; shape included."""
+
+    meridian_deg: float
+    right_percent: float
+    left_percent: float
+    difference_percent: float
+
+
+@dataclass(frozen=True, slots=True)
 class MagnificationFacts:
-    """Magnification of both lenses; the difference through the power alone does not rest on a thickness."""
+    """Magnification of both lenses by their mean powers, and in the meridian in which they differ most."""
 
     vertex_mm: float
     entrance_pupil_mm: float
     right: Magnification
     left: Magnification
-    right_percent: float
-    left_percent: float
     difference_percent: float
     difference_total_percent: float
+    widest: WidestMagnification
 
 
 def worn_facts(
@@ -87,26 +111,44 @@ def worn_facts(
     material: Material | None,
     limits: Limits,
     thickness: Sequence[EyeThickness],
+    at_vertex: Mapping[EyeName, SpheroCylinder],
 ) -> WornFacts | None:
-    """The lenses as worn; None where neither tilt nor wrap was given, or the material is not known."""
+    """The lenses as worn; None where neither tilt nor wrap was given, or the material is not known.
+
+    `at_vertex` holds the powers for the vertex distance as worn, of the eyes for which it changes.
+    """
     worn = values.worn
     if worn is None or material is None:
         return None
-    tilt = worn.pantoscopic_deg
+    tilt, centre = worn.pantoscopic_deg, limits.profile.worn.rotation_centre_mm
+    drop = settled(centre_drop_mm(pantoscopic_deg=tilt, rotation_centre_mm=centre)) if tilt else None
     return WornFacts(
         pantoscopic_deg=tilt,
         face_form_deg=worn.face_form_deg,
         index=material.index_d,
-        drop_mm=settled(centre_drop_mm(pantoscopic_deg=tilt, rotation_centre_mm=limits.profile.worn.rotation_centre_mm))
-        if tilt
-        else None,
+        drop_mm=drop,
         ruled_drop_mm=settled(ruled_centre_drop_mm(pantoscopic_deg=tilt)) if tilt else None,
+        drop_imbalance_pd=None if drop is None else _imbalance_of_drop(rx, drop),
         eyes=tuple(
-            _eye_worn(eye, worn, material.index_d, lens_body(eye, limits, thickness))
+            _eye_worn(
+                eye,
+                _Position(worn, material.index_d, lens_body(eye, limits, thickness)),
+                at_vertex.get(eye.eye),
+                limits.profile.worn.change_matters_d,
+            )
             for eye in rx.eyes
             if eye.optics is not None
         ),
     )
+
+
+def _imbalance_of_drop(rx: PrescriptionFacts, drop_mm: float) -> float | None:
+    """Straight ahead the eyes then look so far above the optical centres."""
+    right, left = rx.right.optics, rx.left.optics
+    if right is None or left is None:
+        return None
+    _, up = gaze_imbalance(right=right.vector, left=left.vector, x_mm=0.0, y_mm=drop_mm)
+    return settled(float(up))
 
 
 def lens_body(eye: EyePower, limits: Limits, thickness: Sequence[EyeThickness]) -> Body:
@@ -118,27 +160,81 @@ def lens_body(eye: EyePower, limits: Limits, thickness: Sequence[EyeThickness]) 
     return Body(usual_front_power(spherical_equivalent_d=mean), limits.profile.thickness.least_centre_mm, "usual")
 
 
-def _eye_worn(eye: EyePower, worn: WornValues, index: float, body: Body) -> EyeWorn:
+@dataclass(frozen=True, slots=True)
+class _Position:
+    """How one lens sits, and what it is made of."""
+
+    worn: WornValues
+    index: float
+    body: Body
+
+    def of(self, function: Callable[..., SpheroCylinder], eye: EyeName, lens: SpheroCylinder) -> SpheroCylinder:
+        """What a formula for thin lenses makes of a power."""
+        worn = self.worn
+        return self._of(function, eye, lens, worn.pantoscopic_deg, worn.face_form_deg)
+
+    def lowered(self, eye: EyeName, lens: SpheroCylinder) -> SpheroCylinder | None:
+        """The power to order with the optical centre lowered for the tilt."""
+        worn = self.worn
+        return self._of(power_to_order, eye, lens, 0.0, worn.face_form_deg) if worn.pantoscopic_deg else None
+
+    def traced(self, eye: EyeName, lens: SpheroCylinder) -> SpheroCylinder | None:
+        """The power to order for the lens as it is thick; None where there is none."""
+        worn, body = self.worn, {"front_power_d": self.body.front_power_d, "centre_mm": self.body.centre_mm}
+        try:
+            return self._of(traced_power_to_order, eye, lens, worn.pantoscopic_deg, worn.face_form_deg, **body)
+        except DomainError:
+            return None
+
+    def _of(
+        self,
+        function: Callable[..., SpheroCylinder],
+        eye: EyeName,
+        lens: SpheroCylinder,
+        tilt_deg: float,
+        wrap_deg: float,
+        **body: float,
+    ) -> SpheroCylinder:
+        return function(
+            sphere_d=lens.sphere_d,
+            cylinder_d=lens.cylinder_d,
+            axis_deg=lens.axis_deg,
+            pantoscopic_deg=tilt_deg,
+            face_form_deg=wrap_deg,
+            eye=eye,
+            index=self.index,
+            **body,
+        )
+
+
+def _eye_worn(eye: EyePower, position: _Position, at_vertex: SpheroCylinder | None, matters_d: float) -> EyeWorn:
     wanted = SpheroCylinder(eye.sphere_d, eye.cylinder_d, eye.axis_deg if eye.cylinder_d else None)
-    tilt, wrap, name = worn.pantoscopic_deg, worn.face_form_deg, eye.eye
-    to_order, effect, by_martin = (
-        function(
-            sphere_d=wanted.sphere_d,
-            cylinder_d=wanted.cylinder_d,
-            axis_deg=wanted.axis_deg,
-            pantoscopic_deg=tilt,
-            face_form_deg=wrap,
-            eye=name,
-            index=index,
-        )
-        for function in (power_to_order, tilted_power, martin_power)
-    )
-    out = None
+    to_order = position.of(power_to_order, eye.eye, wanted)
+    change = _largest_change(to_order, wanted)
+    matters = change > 0 and change >= matters_d
+    together = None
+    if at_vertex is not None:
+        together = position.traced(eye.eye, at_vertex) if matters else None
+        together = together or position.of(power_to_order, eye.eye, at_vertex)
+    out, wrap = None, position.worn.face_form_deg
     if wrap:
+        body = position.body
         out = settled(
-            wrap_prism(front_power_d=body.front_power_d, centre_mm=body.centre_mm, index=index, angle_deg=wrap)
+            wrap_prism(front_power_d=body.front_power_d, centre_mm=body.centre_mm, index=position.index, angle_deg=wrap)
         )
-    return EyeWorn(name, wanted, to_order, effect, by_martin, _largest_change(to_order, wanted), out, body)
+    return EyeWorn(
+        eye=eye.eye,
+        wanted=wanted,
+        to_order=to_order,
+        traced=position.traced(eye.eye, wanted) if matters else None,
+        lowered=position.lowered(eye.eye, wanted),
+        with_vertex=together,
+        effect=position.of(tilted_power, eye.eye, wanted),
+        effect_by_martin=position.of(martin_power, eye.eye, wanted),
+        change_d=change,
+        wrap_out_pd=out,
+        body=position.body,
+    )
 
 
 def _largest_change(new: SpheroCylinder, old: SpheroCylinder) -> float:
@@ -155,9 +251,13 @@ def magnification_facts(
     limits: Limits,
     thickness: Sequence[EyeThickness],
 ) -> MagnificationFacts | None:
-    """Magnification of both eyes; None where the powers are much alike, or too little is known."""
-    usual = limits.profile.worn
-    if rx.difference_d is None or rx.difference_d < usual.magnification_from_d or material is None:
+    """Magnification of both eyes; None where the powers are much alike in every meridian, or too little is known."""
+    usual, widest = limits.profile.worn, rx.pair.widest
+    right, left = rx.right.optics, rx.left.optics
+    if right is None or left is None or widest is None or material is None:
+        return None
+    meridian, apart = widest
+    if abs(apart) < usual.magnification_from_d:
         return None
     vertex = values.vertex_worn_mm
     if vertex is None:
@@ -165,34 +265,56 @@ def magnification_facts(
     if vertex is None:
         vertex = limits.profile.shop.usual_vertex_mm
     distance = vertex + usual.entrance_pupil_mm
-    right, left = (
-        _magnification(eye, distance, material.index_d, lens_body(eye, limits, thickness)) for eye in rx.eyes
-    )
-    if right is None or left is None:
-        return None
-    thin_right, thin_left = (Magnification(1.0, one.power, one.power) for one in (right, left))
+    bodies = [lens_body(eye, limits, thickness) for eye in rx.eyes]
+
+    def seen(powers: tuple[float, float]) -> tuple[Magnification, Magnification]:
+        one, other = (
+            spectacle_magnification(
+                front_power_d=body.front_power_d,
+                thickness_mm=body.centre_mm,
+                index=material.index_d,
+                back_vertex_power_d=power,
+                entrance_pupil_mm=distance,
+            )
+            for body, power in zip(bodies, powers, strict=True)
+        )
+        return one, other
+
+    try:
+        mean_right, mean_left = seen((right.vector.m_d, left.vector.m_d))
+        across = [_along(axis, seen((_power(right, axis), _power(left, axis)))) for axis in _principal(meridian)]
+    except DomainError:
+        return None  # a lens that focuses before the pupil shows no image of that kind
+    thin_right, thin_left = (Magnification(1.0, one.power, one.power) for one in (mean_right, mean_left))
     return MagnificationFacts(
         vertex_mm=vertex,
         entrance_pupil_mm=settled(distance),
-        right=right,
-        left=left,
-        right_percent=settled(100.0 * (right.power - 1.0)),
-        left_percent=settled(100.0 * (left.power - 1.0)),
+        right=mean_right,
+        left=mean_left,
         difference_percent=settled(magnification_difference(right=thin_right, left=thin_left)),
-        difference_total_percent=settled(magnification_difference(right=right, left=left)),
+        difference_total_percent=settled(magnification_difference(right=mean_right, left=mean_left)),
+        # Of two alike the more level one, so that mirrored eyes are told the same.
+        widest=max(across, key=lambda one: (abs(one.difference_percent), abs(one.meridian_deg - 90.0))),
     )
 
 
-def _magnification(eye: EyePower, distance_mm: float, index: float, body: Body) -> Magnification | None:
-    if eye.optics is None:
-        return None
-    try:
-        return spectacle_magnification(
-            front_power_d=body.front_power_d,
-            thickness_mm=body.centre_mm,
-            index=index,
-            back_vertex_power_d=eye.optics.vector.m_d,
-            entrance_pupil_mm=distance_mm,
-        )
-    except DomainError:
-        return None  # a lens that focuses before the pupil shows no image of that kind
+def _principal(meridian_deg: float) -> tuple[float, float]:
+    """A meridian in which two lenses differ most or least, and the one across it."""
+    return meridian_deg, meridian_deg + 90.0 if meridian_deg <= 90.0 else meridian_deg - 90.0
+
+
+def _power(lens: LensForms, meridian_deg: float) -> float:
+    minus = lens.minus
+    return power_in_meridian(
+        sphere_d=minus.sphere_d, cylinder_d=minus.cylinder_d, axis_deg=minus.axis_deg, meridian_deg=meridian_deg
+    )
+
+
+def _along(meridian_deg: float, seen: tuple[Magnification, Magnification]) -> WidestMagnification:
+    right, left = seen
+    return WidestMagnification(
+        meridian_deg=meridian_deg,
+        right_percent=settled(100.0 * (right.total - 1.0)),
+        left_percent=settled(100.0 * (left.total - 1.0)),
+        difference_percent=settled(magnification_difference(right=right, left=left)),
+    )

@@ -8,7 +8,6 @@ from service.rounding import settled
 from service.values import LensValues, PdValues
 from service.values_near import NearPdValues, NearValues, PdFrom, ProgressiveValues, SegmentValues, WornValues
 
-NEAR_USES = frozenset({"near", "intermediate"})
 SEGMENTED = frozenset({"bifocal", "trifocal"})
 
 _NOTHING_GIVEN = NearPupillaryDistance()
@@ -51,6 +50,9 @@ def near_values(
     measured = order.pd_mm.near if lens.use != "intermediate" else None
     right, left = _near_pds(measured or _NOTHING_GIVEN, pd, working, limits)
     _assume_near_pds((right, left), assumptions, intermediate=lens.use == "intermediate")
+    if order.pd_mm.near is not None and measured is None and right.pd_mm is not None and left.pd_mm is not None:
+        reason = "The near PD given is that of reading; for the intermediate distance it was worked out from the distance PD."
+        assumptions.append(Assumption("/pd_mm/near", settled(right.pd_mm + left.pd_mm), reason))
     return NearValues(
         working_mm=working,
         working_given=given,
@@ -124,20 +126,25 @@ def _segment(order: Order) -> SegmentValues | None:
 def _progressive(order: Order, limits: Limits, assumptions: list[Assumption]) -> ProgressiveValues:
     """The height that is wanted: what the design asks for, or corridor and near zone, or the profile's."""
     given, usual = order.lens.progressive, limits.profile.progressive
-    least = None if given is None else given.least_height_mm
-    if given is not None and (given.corridor_mm is not None or given.near_zone_mm is not None):
-        corridor, zone = given.corridor_mm, given.near_zone_mm
+    least, corridor, zone = (
+        (None, None, None) if given is None else (given.least_height_mm, given.corridor_mm, given.near_zone_mm)
+    )
+    own = corridor
+    if least is None and (corridor is None) != (zone is None):
         if corridor is None:
             corridor = usual.corridor_mm
             reason = "No corridor was given: the profile's usual one was taken."
             assumptions.append(Assumption("/lens/progressive/corridor_mm", corridor, reason))
-        if zone is None:
+        else:
             zone = usual.near_zone_mm
             reason = "No height of the near zone was given: the profile's usual one was taken."
             assumptions.append(Assumption("/lens/progressive/near_zone_mm", zone, reason))
-        return ProgressiveValues(settled(max(least or 0.0, corridor + zone)), given=True)
+    # What is assumed never goes above what the design's own figures ask for.
+    wanted = [corridor + zone] if corridor is not None and zone is not None else []
     if least is not None:
-        return ProgressiveValues(least, given=True)
+        wanted.append(least)
+    if wanted:
+        return ProgressiveValues(settled(max(wanted)), given=True, corridor_mm=own)
     reason = "No least fitting height of the design was given: the profile's usual one was taken."
     assumptions.append(Assumption("/lens/progressive/least_height_mm", usual.least_height_mm, reason))
-    return ProgressiveValues(usual.least_height_mm, given=False)
+    return ProgressiveValues(usual.least_height_mm, given=False, corridor_mm=None)

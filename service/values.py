@@ -9,6 +9,7 @@ from service.values_near import NearValues, WornValues
 
 EyeName = Literal["right", "left"]
 # Kinds of lens that have a reading part.
+NEAR_USES = frozenset({"near", "intermediate"})
 NEEDS_ADD = frozenset({"bifocal", "trifocal", "progressive"})
 Base = Literal["in", "out", "up", "down"]
 

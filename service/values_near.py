@@ -38,10 +38,14 @@ class SegmentValues:
 
 @dataclass(frozen=True, slots=True)
 class ProgressiveValues:
-    """Height that the design of a progressive lens asks for below the fitting point; whether the order gave it."""
+    """Height that the design of a progressive lens asks for below the fitting point; whether the order gave it.
+
+    `corridor_mm` is the way down to the reading power, where the order gives it.
+    """
 
     least_height_mm: float
     given: bool
+    corridor_mm: float | None
 
 
 @dataclass(frozen=True, slots=True)

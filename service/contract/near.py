@@ -44,7 +44,7 @@ class SegmentAnswer:
 
     place_mm: Annotated[Shift, Field(description="From the boxed centre to the middle of the segment's top.")]
     depth_mm: Annotated[float, unit("Lens below the segment's top, down to the rim.", "mm")]
-    room_above_mm: Annotated[float, unit("Lens above it, in the box.", "mm")]
+    room_above_mm: Annotated[float, unit("Lens above it, in the outline, or else in the box.", "mm")]
     image_jump: Annotated[
         float | None, unit("Jump of the image at its top, base down; null without its optical centre.", "Δ")
     ]
@@ -67,7 +67,9 @@ class ProgressiveAnswer:
             "Height that there is, in the outline where the near zone lies, or else in the box; null without one.", "mm"
         ),
     ]
-    room_above_mm: Annotated[float | None, unit("Lens above the fitting point, in the box.", "mm")]
+    room_above_mm: Annotated[
+        float | None, unit("Lens above the fitting point, in the outline, or else in the box; null without one.", "mm")
+    ]
     spare_mm: Annotated[float | None, unit("Height that there is less what is wanted.", "mm")]
 
 
@@ -98,10 +100,24 @@ class EyeNear:
 class NearImbalance:
     """Prism between the eyes where they look for near through lenses that are centred for distance."""
 
-    level_mm: Annotated[float, unit("Depth below the optical centres.", "mm")]
+    level_mm: Annotated[
+        float,
+        unit(
+            "Depth below the optical centres: the profile's reading level, or the way down to where the reading part is "
+            "used, where that is more.",
+            "mm",
+        ),
+    ]
     inset_mm: Annotated[float, unit("How far in each eye looks.", "mm")]
     horizontal: Annotated[float, unit("Sum of both eyes; base in is positive.", "Δ")]
     vertical: Annotated[float, unit("Right less left; base up is positive.", "Δ")]
+    segments_counted: Annotated[
+        bool,
+        Field(
+            description="Whether the prism of the segments is in these figures. It is where their heights, the fitting heights "
+            "and top_to_centre_mm are given; segments alike at one height make no difference."
+        ),
+    ]
     slab_off: Annotated[
         EyeName | None,
         Field(description="Lens that would get a slab-off, base up; null where the imbalance asks for none."),

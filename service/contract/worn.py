@@ -51,7 +51,33 @@ class EyeWorn:
     """One lens as worn. Nothing of it is applied by itself: what to order is for a person to decide."""
 
     wanted: Annotated[WornPower, Field(description="Effect that the lens is to have before the eye.")]
-    to_order: Annotated[WornPower, Field(description="Power that has this effect when tilted and wrapped.")]
+    to_order: Annotated[
+        WornPower,
+        Field(
+            description="Power that has this effect when tilted and wrapped, its optical centre at the pupil: a thin lens."
+        ),
+    ]
+    to_order_traced: Annotated[
+        WornPower | None,
+        Field(
+            description="The same traced through the lens as thick as its body says; null where the change is too small to ask "
+            "about, or no such lens is found."
+        ),
+    ]
+    to_order_lowered: Annotated[
+        WornPower | None,
+        Field(
+            description="Power with the optical centre lowered for the tilt, so that the wrap alone is left (a thin lens). It "
+            "takes the place of to_order: one of the two, not both. Null without tilt."
+        ),
+    ]
+    to_order_with_vertex: Annotated[
+        WornPower | None,
+        Field(
+            description="As to_order_traced, or else to_order, the change of the vertex distance counted too; null where there "
+            "is none."
+        ),
+    ]
     effect: Annotated[WornPower, Field(description="Effect before the eye if the wanted power is made as it is.")]
     effect_by_martin: Annotated[WornPower, Field(description="The same by Martin's formula, as it is taught.")]
     change: Annotated[float, unit("Largest difference between what to order and what is wanted, in any meridian.", "D")]
@@ -61,13 +87,21 @@ class EyeWorn:
 
 @dataclass(slots=True)
 class WornAnswer:
-    """The pair as worn: for the power as prescribed, a change of the vertex distance not counted."""
+    """The pair as worn. A change of the vertex distance is counted where the member says so, and nowhere else."""
 
     pantoscopic_deg: Annotated[float, unit("Pantoscopic tilt.", "°")]
     face_form_deg: Annotated[float, unit("Face form (wrap).", "°")]
     index: Annotated[float, unit("Refractive index at the d line.", "1")]
     right: Annotated[EyeWorn | None, Field(description="Null where the power cannot be relied on.")]
     left: EyeWorn | None
+    centre_drop_imbalance: Annotated[
+        float | None,
+        unit(
+            "Vertical prism between the eyes straight ahead through optical centres lowered for the tilt, right base up less "
+            "left; null without tilt.",
+            "Δ",
+        ),
+    ]
 
 
 @dataclass(slots=True)
@@ -80,6 +114,16 @@ class EyeMagnification:
 
 
 @dataclass(slots=True)
+class WidestMagnification:
+    """Spectacle magnification along one meridian, the shape included."""
+
+    meridian: Annotated[float, unit("The meridian, above 0 to 180.", "°")]
+    right: Annotated[float, unit("Of the right lens.", "%")]
+    left: Annotated[float, unit("Of the left lens.", "%")]
+    difference: Annotated[float, unit("Right less left.", "%")]
+
+
+@dataclass(slots=True)
 class MagnificationAnswer:
     """Spectacle magnification of the pair."""
 
@@ -87,5 +131,9 @@ class MagnificationAnswer:
     entrance_pupil_mm: Annotated[float, unit("From the lens to the eye's entrance pupil.", "mm")]
     right: EyeMagnification
     left: EyeMagnification
-    difference: Annotated[float, unit("Right less left, through the power alone; this is what is judged.", "%")]
+    difference: Annotated[float, unit("Right less left, through the mean power alone.", "%")]
     difference_total: Annotated[float, unit("Right less left, the shape included.", "%")]
+    widest: Annotated[
+        WidestMagnification,
+        Field(description="In the meridian in which the powers differ most; this is what is judged."),
+    ]

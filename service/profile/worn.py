@@ -63,7 +63,20 @@ class SegmentSection(Section):
     """Segments of bifocals and trifocals."""
 
     least_depth_mm: float = limit(
-        "Least height of lens from the segment's top down to the rim.", unit="mm", ge=0, le=40, source="memory"
+        "Least height of lens from a bifocal segment's top down to the rim.", unit="mm", ge=0, le=40, source="memory"
+    )
+    trifocal_least_depth_mm: float = limit(
+        "The same for a trifocal, from the top of its intermediate part.", unit="mm", ge=0, le=40, source="memory"
+    )
+    below_pupil_least_mm: float = limit(
+        "Least way from the middle of the pupil down to the segment's top.",
+        unit="mm",
+        ge=0,
+        le=20,
+        source="common-practice",
+    )
+    reading_below_top_mm: float = limit(
+        "From the segment's top down to where it is read through.", unit="mm", ge=0, le=20, source="common-practice"
     )
     room_above_mm: float = limit(
         "Least height of lens above the segment's top.", unit="mm", ge=0, le=40, source="memory"

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from service.facts import NEEDS_ADD, EyePlace, OrderFacts
+from service.facts import NEEDS_ADD, EyePlace, OrderFacts, ReadingImbalance
 from service.profile.loader import Limits
 from service.remedies import larger_blank_than, narrower_frame, wider_frame
 from service.rules.rule import Noticed, rule
@@ -155,9 +155,11 @@ def vertical_prism_over_tolerance(facts: OrderFacts, limits: Limits) -> Iterator
 )
 def vertical_imbalance_when_reading(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
     """A pair with a reading part makes a large vertical imbalance at the reading level."""
-    imbalance, limit = facts.rx.reading_imbalance_pd, limits.profile.prism.imbalance_unusual_pd
-    if imbalance is not None and imbalance >= limit and facts.lens.use in NEEDS_ADD:
-        yield _imbalance(imbalance, limit, "prism.imbalance_unusual_pd", limits)
+    reading, limit = facts.reading, limits.profile.prism.imbalance_unusual_pd
+    if reading is None or facts.useful_eyes != "both":
+        return
+    if reading.amount_pd >= limit and facts.lens.use in NEEDS_ADD:
+        yield _imbalance(reading, limit, "prism.imbalance_unusual_pd")
 
 
 @rule(
@@ -170,11 +172,11 @@ def vertical_imbalance_when_reading(facts: OrderFacts, limits: Limits) -> Iterat
 )
 def vertical_imbalance(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
     """The eyes meet different vertical prism below the optical centres."""
-    imbalance, prism = facts.rx.reading_imbalance_pd, limits.profile.prism
-    if imbalance is None or imbalance <= prism.imbalance_noted_pd:
+    reading, prism = facts.reading, limits.profile.prism
+    if reading is None or facts.useful_eyes != "both" or reading.amount_pd <= prism.imbalance_noted_pd:
         return
-    if facts.lens.use not in NEEDS_ADD or imbalance < prism.imbalance_unusual_pd:
-        yield _imbalance(imbalance, prism.imbalance_noted_pd, "prism.imbalance_noted_pd", limits)
+    if facts.lens.use not in NEEDS_ADD or reading.amount_pd < prism.imbalance_unusual_pd:
+        yield _imbalance(reading, prism.imbalance_noted_pd, "prism.imbalance_noted_pd")
 
 
 @rule(
@@ -205,8 +207,12 @@ def _inward(facts: OrderFacts, place: EyePlace, limits: Limits, limit_mm: float,
     )
 
 
-def _imbalance(imbalance_pd: float, limit_pd: float, key: str, limits: Limits) -> Noticed:
-    level = limits.profile.prism.reading_level_mm
+def _imbalance(reading: ReadingImbalance, limit_pd: float, key: str) -> Noticed:
     return Noticed(
-        "/prescription", value=imbalance_pd, limit=limit_pd, unit="Δ", limit_key=key, words={"level": f"{level:g} mm"}
+        "/prescription",
+        value=reading.amount_pd,
+        limit=limit_pd,
+        unit="Δ",
+        limit_key=key,
+        words={"level": f"{reading.level_mm:g} mm"},
     )

@@ -85,18 +85,18 @@ def near_power_worked_out(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
     "add-too-strong-for-distance",
     severity="review",
     source="derived",
-    shop="An addition of {value} was read with a working distance of {distance}. For that distance {limit} is enough with the "
+    shop="An addition of {value} is taken with a working distance of {distance}. For that distance {limit} is enough with the "
     "eyes at rest; through a stronger addition only what is nearer is clear. Ask for the distance, or for the addition.",
     customer="The ADD on your prescription is for a shorter distance than you gave. Please check the distance.",
 )
 def add_too_strong_for_distance(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
-    """The addition is focused nearer than the working distance that was given."""
+    """The addition, or the part of it for an intermediate distance, is focused nearer than the working distance given."""
     near = facts.near
-    if near is None or near.accommodation_d is None or near.accommodation_d >= 0 or facts.lens.use == "intermediate":
+    if near is None or near.accommodation_d is None or near.accommodation_d >= 0:
         return
     yield Noticed(
         "/as_worn/working_distance_mm",
-        value=near.strongest_add_d,
+        value=near.taken_add_d,
         limit=near.add_for_distance_d,
         unit="D",
         words={"distance": f"{near.working_mm:g} mm"},

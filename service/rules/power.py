@@ -92,10 +92,11 @@ def cylinder_large(facts: PrescriptionFacts, limits: Limits) -> Iterator[Noticed
 def anisometropia_unusual(facts: PrescriptionFacts, limits: Limits) -> Iterator[Noticed]:
     """The eyes differ more than almost any."""
     limit = limits.profile.power.difference_unusual_d
-    if facts.difference_d is not None and facts.difference_d >= limit:
+    difference = facts.pair.difference_d
+    if difference is not None and difference >= limit:
         yield Noticed(
             "/prescription",
-            value=facts.difference_d,
+            value=difference,
             limit=limit,
             unit="D",
             limit_key="power.difference_unusual_d",
@@ -114,11 +115,11 @@ def anisometropia_unusual(facts: PrescriptionFacts, limits: Limits) -> Iterator[
 )
 def anisometropia(facts: PrescriptionFacts, limits: Limits) -> Iterator[Noticed]:
     """The eyes differ noticeably."""
-    power = limits.profile.power
-    if facts.difference_d is not None and power.difference_noted_d <= facts.difference_d < power.difference_unusual_d:
+    power, difference = limits.profile.power, facts.pair.difference_d
+    if difference is not None and power.difference_noted_d <= difference < power.difference_unusual_d:
         yield Noticed(
             "/prescription",
-            value=facts.difference_d,
+            value=difference,
             limit=power.difference_noted_d,
             unit="D",
             limit_key="power.difference_noted_d",
@@ -138,8 +139,8 @@ def anisometropia(facts: PrescriptionFacts, limits: Limits) -> Iterator[Noticed]
 )
 def spheres_of_opposite_sign(facts: PrescriptionFacts, _: Limits) -> Iterator[Noticed]:
     """One eye is plus and the other minus."""
-    if facts.opposite_spheres is not None and not facts.sign_may_be_lost:
-        right, left = facts.opposite_spheres
+    if facts.pair.opposite_spheres is not None and not facts.pair.sign_may_be_lost:
+        right, left = facts.pair.opposite_spheres
         yield Noticed("/prescription", value=right, limit=left, unit="D")
 
 

@@ -155,10 +155,10 @@ def cylinder_signs_differ(facts: PrescriptionFacts, _: Limits) -> Iterator[Notic
 )
 def sphere_sign_may_be_lost(facts: PrescriptionFacts, limits: Limits) -> Iterator[Noticed]:
     """Spheres of opposite sign have nearly the same amount, as after a lost sign."""
-    if facts.sign_may_be_lost:
+    if facts.pair.sign_may_be_lost:
         yield Noticed(
             "/prescription/left/sphere",
-            value=facts.opposite_difference_d,
+            value=facts.pair.opposite_difference_d,
             limit=limits.profile.power.lost_sign_difference_d,
             unit="D",
             limit_key="power.lost_sign_difference_d",

@@ -52,25 +52,25 @@ def segment_outside_lens(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
     "segment-too-low",
     severity="review",
     source="memory",
-    shop="The segment of the {eye} has {value} of lens below its top; {limit} is wanted for reading. Raise it, or choose a "
+    shop="The segment of the {eye} has {value} of lens below its top; for a {use} {limit} is wanted. Raise it, or choose a "
     "higher frame.",
     customer="In this frame the reading part of the {eye} would be small. A higher frame would suit better.",
 )
-def segment_too_low(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
+def segment_too_low(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
     """There is little lens below the segment's top."""
     if facts.near is None:
         return
-    limit = limits.profile.segment.least_depth_mm
     for eye in facts.near.eyes:
         segment = eye.segment
-        if segment is not None and segment.inside and segment.depth_mm < limit:
+        if segment is not None and segment.inside and segment.depth_mm < segment.least_depth_mm:
             yield Noticed(
                 f"{HEIGHT}/{eye.eye}",
                 eye.eye,
                 value=segment.depth_mm,
-                limit=limit,
+                limit=segment.least_depth_mm,
                 unit="mm",
-                limit_key="segment.least_depth_mm",
+                limit_key=segment.depth_key,
+                words={"use": facts.lens.use},
             )
 
 
@@ -104,19 +104,26 @@ def segment_too_high(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
     "segment-above-pupil",
     severity="review",
     source="2020mag",
-    shop="A segment height of {value} was read for the {eye} and a pupil height of {limit}. The segment's top belongs below "
-    "the pupil. The two may be exchanged.",
-    customer="The reading part of the {eye} would begin above the pupil. Please have both heights measured again.",
+    shop="A segment height of {segment} was read for the {eye} and a pupil height of {pupil}: the segment's top would lie "
+    "{value} below the middle of the pupil, where {limit} at least is wanted. The two may be exchanged.",
+    customer="The reading part of the {eye} would begin at the pupil or above. Please have both heights measured again.",
 )
-def segment_above_pupil(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
-    """The segment's top lies as high as the pupil or higher."""
+def segment_above_pupil(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
+    """The segment's top lies at the middle of the pupil or higher."""
     if facts.near is None:
         return
+    limit = limits.profile.segment.below_pupil_least_mm
     for eye in facts.near.eyes:
         segment = eye.segment
-        if segment is not None and segment.pupil_height_mm is not None and segment.height_mm >= segment.pupil_height_mm:
+        if segment is not None and segment.below_pupil_mm is not None and segment.below_pupil_mm < limit:
             yield Noticed(
-                f"{HEIGHT}/{eye.eye}", eye.eye, value=segment.height_mm, limit=segment.pupil_height_mm, unit="mm"
+                f"{HEIGHT}/{eye.eye}",
+                eye.eye,
+                value=segment.below_pupil_mm,
+                limit=limit,
+                unit="mm",
+                limit_key="segment.below_pupil_least_mm",
+                words={"segment": f"{segment.height_mm:g} mm", "pupil": f"{segment.pupil_height_mm:g} mm"},
             )
 
 

@@ -5,9 +5,10 @@ from collections.abc import Iterator
 from service.contract.answer import Remedy
 from service.facts import OrderFacts
 from service.facts_prescription import PrescriptionFacts
-from service.notation import rounded_line
+from service.notation import rounded_line, whole_degree_line
 from service.profile.loader import Limits
 from service.rules.rule import Noticed, rule
+from service.values import EyeName
 
 
 @rule(
@@ -15,13 +16,13 @@ from service.rules.rule import Noticed, rule
     severity="review",
     source="vertex-far-point",
     shop="Worn at {worn} instead of {refracted}, the lens of the {eye} changes its effect by {value}, {limit} or more. The "
-    "same effect is had with {compensated}. Nothing was changed: ask the prescriber or a qualified person.",
+    "same effect is had with {compensated}{worn_too}. Nothing was changed: ask the prescriber or a qualified person.",
     customer="Because these lenses are strong, the distance to your eyes matters. The shop will check the power.",
 )
 def vertex_change_matters(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
     """The vertex distance as worn changes the effect of a strong lens noticeably."""
     vertex = limits.profile.vertex
-    if facts.cut.strongest_d < vertex.matters_from_d:
+    if facts.cut.pair.strongest_d < vertex.matters_from_d:
         return
     for change in facts.vertex_changes:
         if change.change_d >= vertex.change_matters_d:
@@ -38,6 +39,7 @@ def vertex_change_matters(facts: OrderFacts, limits: Limits) -> Iterator[Noticed
                     "worn": f"{facts.vertex_worn_mm:g} mm",
                     "refracted": f"{facts.rx.vertex_refracted_mm:g} mm",
                     "compensated": rounded_line(power.sphere_d, power.cylinder_d, power.axis_deg),
+                    "worn_too": _worn_too(facts, change.eye),
                 },
             )
 
@@ -79,7 +81,7 @@ def vertex_distance_as_worn_unusual(facts: OrderFacts, limits: Limits) -> Iterat
 def vertex_distance_not_known(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
     """A strong lens is ordered and a vertex distance is not known."""
     vertex = limits.profile.vertex
-    if facts.cut.strongest_d < vertex.matters_from_d:
+    if facts.cut.pair.strongest_d < vertex.matters_from_d:
         return
     if facts.rx.vertex_refracted_mm is None:
         pointer, lacking = "/prescription/vertex_distance_mm", "that of the refraction"
@@ -89,7 +91,7 @@ def vertex_distance_not_known(facts: OrderFacts, limits: Limits) -> Iterator[Not
         return
     yield Noticed(
         pointer,
-        value=facts.cut.strongest_meridian_d,
+        value=facts.cut.pair.strongest_meridian_d,
         limit=vertex.matters_from_d,
         unit="D",
         limit_key="vertex.matters_from_d",
@@ -98,6 +100,15 @@ def vertex_distance_not_known(facts: OrderFacts, limits: Limits) -> Iterator[Not
             "usual": f"{limits.profile.shop.usual_vertex_mm:g} mm",
         },
     )
+
+
+def _worn_too(facts: OrderFacts, eye: EyeName) -> str:
+    """The power with tilt and wrap counted as well."""
+    worn = None if facts.worn is None else next((one for one in facts.worn.eyes if one.eye == eye), None)
+    if worn is None or worn.with_vertex is None:
+        return ""
+    power = worn.with_vertex
+    return f"; with tilt and face form too, {whole_degree_line(power.sphere_d, power.cylinder_d, power.axis_deg)}"
 
 
 def _unusual(distance_mm: float | None, pointer: str, limits: Limits) -> Iterator[Noticed]:

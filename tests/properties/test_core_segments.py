@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from optics_core.boxing import decentration_in, decentration_up, frame_pd
 from optics_core.errors import DomainError
 from optics_core.near import segment_inset
-from optics_core.power_vectors import PowerVector, power_vector
+from optics_core.power_vectors import power_vector
 from optics_core.prism import Prism, pair_imbalance, prism_from_decentration, vertical_imbalance
 from optics_core.segments import (
     Place,
@@ -199,7 +199,7 @@ def test_prism_between_the_eyes_at_any_gaze_is_that_of_the_two_lenses(
 def test_a_pair_of_like_lenses_asks_nothing_of_the_eyes_at_any_gaze_far_off(worn: Lens, x: float, y: float) -> None:
     both = power_vector(**worn)
     assert gaze_imbalance(right=both, left=both, x_mm=x, y_mm=y) == pytest.approx((0, 0), abs=1e-12)
-    assert slab_off_eye(right=both, left=both) is None
+    assert slab_off_eye(base_up_pd=0.0) is None
 
 
 @steady
@@ -211,11 +211,13 @@ def test_slab_off_goes_to_the_eye_that_lacks_base_up_when_reading(right: Lens, l
     _, right_up = gaze_imbalance(**pair, x_mm=0.0, y_mm=-level)
     assert abs(right_up) == pytest.approx(amount, abs=1e-10)
     # Base up of that amount on the lens named leaves nothing.
-    eye = slab_off_eye(**pair)
+    eye = slab_off_eye(base_up_pd=right_up)
+    vertical = {name: lens.m_d - lens.j0_d for name, lens in pair.items()}
+    assert eye == min(vertical, key=lambda name: vertical[name])
     worked = {"right": Prism(0.0, 0.0), "left": Prism(0.0, 0.0)} | {str(eye): Prism(0.0, amount)}
     _, added = pair_imbalance(**worked)
     assert right_up + added == pytest.approx(0, abs=1e-9)
-    other = slab_off_eye(right=pair["left"], left=pair["right"])
+    other = slab_off_eye(base_up_pd=-right_up)
     assert {eye, other} == {"right", "left"}
 
 
@@ -240,7 +242,7 @@ def test_slab_off_goes_to_the_eye_that_lacks_base_up_when_reading(right: Lens, l
         ),
         (lambda: vertical_room(OVAL, x_mm=25.1, y_mm=0.0), "x_mm"),
         (lambda: vertical_room(OVAL[:2], x_mm=0.0, y_mm=0.0), "points"),
-        (lambda: slab_off_eye(right=PowerVector(float("nan"), 0.0, 0.0), left=PowerVector(0.0, 0.0, 0.0)), "right_m_d"),
+        (lambda: slab_off_eye(base_up_pd=float("nan")), "base_up_pd"),
     ],
 )
 def test_a_reading_part_out_of_range_is_refused_by_name(refused: Any, argument: str) -> None:

@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from optics_core.errors import DomainError
+from optics_core.power_vectors import widest_difference
 from optics_core.sphero_cylinder import (
     SpheroCylinder,
     crossed_sum,
@@ -246,3 +247,15 @@ def test_the_power_in_a_meridian_of_a_cylinder_without_an_axis_is_refused() -> N
     with pytest.raises(DomainError) as refusal:
         power_in_meridian(sphere_d=-2.0, cylinder_d=-0.75, axis_deg=None, meridian_deg=90)
     assert refusal.value.argument == "axis_deg"
+
+
+@given(lenses, lenses)
+def test_two_lenses_differ_most_in_one_meridian_and_by_no_more_in_any(right: Lens, left: Lens) -> None:
+    meridian, apart = widest_difference(right=power_vector(**right), left=power_vector(**left))
+    assert 0 < meridian <= 180
+
+    def along(at: float) -> float:
+        return power_in_meridian(**right, meridian_deg=at) - power_in_meridian(**left, meridian_deg=at)
+
+    assert along(meridian) == pytest.approx(apart, abs=1e-9)
+    assert max(abs(along(at)) for at in np.arange(0.0, 180.0, 1.5)) <= abs(apart) + 1e-9

@@ -290,7 +290,7 @@ def test_printed_imbalances_and_their_eye_are_reproduced_and_the_mistaken_amount
     assert agree(amount, row["computed"]["imbalance_pd"], 6e-5)
     assert agree(amount, row["expected"]["imbalance_pd"], row["tolerance"]) == row["agrees"]
     if "reverse_slab_off" in row["expected"]:
-        eye = slab_off_eye(**pair)
+        eye = slab_off_eye(base_up_pd=right_up)
         assert f"base down, {'left' if eye == 'right' else 'right'}" == row["expected"]["reverse_slab_off"]
 
 
@@ -299,7 +299,9 @@ def test_the_two_rows_with_a_mistaken_amount_name_the_right_eye_for_the_slab_off
     sides = {}
     for row in others("vertical_imbalance"):
         if row["agrees"] is False:
-            sides[row["id"]] = slab_off_eye(**{eye: power_vector(**row["inputs"][eye]) for eye in EYES})
+            pair = {eye: power_vector(**row["inputs"][eye]) for eye in EYES}
+            _, right_up = gaze_imbalance(**pair, x_mm=0.0, y_mm=-row["inputs"]["reading_level_mm"])
+            sides[row["id"]] = slab_off_eye(base_up_pd=right_up)
     assert sides == {"t2-slaboff-nao-bad-1": "left", "t2-slaboff-nao-bad-2": "right"}
 
 

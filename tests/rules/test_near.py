@@ -271,3 +271,127 @@ def test_the_sheet_of_a_reading_pair_shows_the_powers_to_cut() -> None:
     lenses = drawing(DrawingRequest.model_validate({"order": order}), SHOP, LATER).sheet.lenses
     assert {lens.eye: lens.notation for lens in lenses} == {"right": "+1.00 DS", "left": "+0.00 DS"}
     assert {lens.eye: lens.pupil[0] for lens in lenses} == {"right": 5.0, "left": -5.0}
+
+
+VERTEX: Edits = {"/prescription/vertex_distance_mm": 13, "/as_worn/vertex_distance_mm": 18}
+
+
+@pytest.mark.parametrize(
+    ("edits", "power"),
+    [
+        # +10 sends parallel light on as 10; 5 mm further out that must be 10 / 1.05, and the addition comes on top.
+        ({ADD_R: 2.5, ADD_L: 2.5}, 10 / 1.05 + 2.5),
+        # Without an addition the power is that for 400 mm: of +12.50 it sends on 10.
+        ({f"{R}/sphere": 12.5, f"{L}/sphere": 12.5}, 10 / 1.05 + 2.5),
+    ],
+    ids=str,
+)
+def test_a_reading_lens_keeps_what_it_sends_on_from_the_near_point(edits: Edits, power: float) -> None:
+    reading = {f"{R}/sphere": 10.0, f"{L}/sphere": 10.0, USE: "near"} | VERTEX | edits
+    found = answer(reading)
+    assert found.vertex is not None
+    assert found.vertex.right is not None
+    assert found.vertex.right.compensated.sphere == pytest.approx(power, abs=1e-4)
+    # For distance the same power would be changed by more.
+    far = answer(reading | {USE: "distance", f"{R}/sphere": 12.5, f"{L}/sphere": 12.5}).vertex
+    assert far is not None
+    assert far.right is not None
+    assert far.right.compensated.sphere == pytest.approx(12.5 / 1.0625, abs=1e-4)
+
+
+def test_what_is_said_of_a_reading_pair_is_said_of_the_powers_that_are_cut() -> None:
+    # -3.00 with +0.75 and +3.50: to cut are -2.25 and +0.50, which differ by 2.75 D; 10 mm down that makes 2.75.
+    unequal = {f"{R}/sphere": -3.0, f"{L}/sphere": -3.0, ADD_R: 0.75, ADD_L: 3.5, USE: "near"}
+    ready = {f"{R}/sphere": -2.25, f"{L}/sphere": 0.5, USE: "near"}
+    for code in ("vertical-imbalance", "magnification-differs"):
+        (worked_out,), (as_written,) = findings(edited(unequal), code), findings(edited(ready), code)
+        assert worked_out.value == as_written.value
+    assert findings(edited(unequal), "vertical-imbalance")[0].value == pytest.approx(2.75)
+    # -5.00 with +2.50 is cut as -2.50, of which the vertex distance does not matter; +3.00 with +3.00 as +6.00.
+    weak = {f"{R}/sphere": -5.0, f"{L}/sphere": -5.0, ADD_R: 2.5, ADD_L: 2.5, USE: "near"}
+    assert not findings(edited(weak), "vertex-distance-not-known")
+    strong = {f"{R}/sphere": 3.0, f"{L}/sphere": 3.0, ADD_R: 3.0, ADD_L: 3.0, USE: "near"}
+    assert findings(edited(strong), "vertex-distance-not-known")
+
+
+SEGMENTS: Edits = {USE: "bifocal", "/lens/segment": {"height_mm": {"right": 16, "left": 16}, "top_to_centre_mm": 14}}
+
+
+def test_unequal_additions_make_prism_between_the_eyes_through_their_segments() -> None:
+    # Pupils at 20, tops 4 mm and centres 18 mm below them: 10 mm down the eyes look 8 mm above the segments' centres, where
+    # +1 and +3 make 0.8 and 2.4 prism dioptres base down.
+    edits = SEGMENTS | {ADD_R: 1.0, ADD_L: 3.0}
+    imbalance = near_of(edits).imbalance
+    assert imbalance is not None
+    assert (imbalance.level_mm, imbalance.segments_counted) == (10.0, True)
+    assert (imbalance.vertical, imbalance.slab_off) == (pytest.approx(1.6), "left")
+    (finding,) = findings(edited(edits), "vertical-imbalance-when-reading")
+    assert finding.value == pytest.approx(1.6)
+    unknown = near_of(edits | {"/lens/segment/top_to_centre_mm": GONE}).imbalance
+    assert unknown is not None
+    assert (unknown.vertical, unknown.segments_counted) == (0.0, False)
+    alike = near_of(SEGMENTS | BOTH).imbalance
+    assert alike is not None
+    assert (alike.vertical, alike.slab_off) == (0.0, None)
+
+
+def test_reading_is_judged_where_the_reading_part_is_looked_through() -> None:
+    # The top 12 mm below the pupil, and 5 mm on into the segment: 17 mm at 1.25 D between the eyes.
+    low = {"height_mm": {"right": 14, "left": 14}}
+    edits = {
+        f"{R}/sphere": -3.25,
+        "/fitting_height_mm": {"right": 26, "left": 26},
+        USE: "bifocal",
+        "/lens/segment": low,
+    } | BOTH
+    imbalance = near_of(edits).imbalance
+    assert imbalance is not None
+    assert (imbalance.level_mm, abs(imbalance.vertical)) == (17.0, pytest.approx(2.125))
+    (finding,) = findings(edited(edits), "vertical-imbalance-when-reading")
+    assert (finding.value, "Looking 17 mm below" in finding.message) == (pytest.approx(2.125), True)
+    corridor = near_of({USE: "progressive", "/lens/progressive": {"corridor_mm": 16}} | BOTH).imbalance
+    assert corridor is not None
+    assert corridor.level_mm == 16
+
+
+def test_the_imbalance_that_is_judged_is_the_one_that_is_told() -> None:
+    # A cylinder at 45 turns the 2 mm that the eyes look in into vertical prism.
+    edits = {
+        f"{R}/sphere": -1.0, f"{R}/cylinder": -4.0, f"{R}/axis": 45, f"{L}/sphere": 0.0, f"{L}/cylinder": -4.0,
+        f"{L}/axis": 45, USE: "bifocal", NEAR: {"right": 30, "left": 30},
+    } | BOTH  # fmt: skip
+    found = answer(edits)
+    assert found.near is not None
+    assert found.near.imbalance is not None
+    assert found.prism is not None
+    assert found.prism.reading_level is not None
+    # Straight down 1 D x 10 mm; J45 of +2 D either side, 2 mm in of one and 2 mm out of the other as seen: 0.8 more.
+    assert found.near.imbalance.vertical == pytest.approx(-1.8)
+    assert found.prism.reading_level.imbalance == pytest.approx(1.8)
+    (finding,) = findings(edited(edits), "vertical-imbalance-when-reading")
+    assert finding.value == pytest.approx(1.8)
+
+
+def test_who_sees_with_one_eye_meets_no_imbalance() -> None:
+    edits = {f"{R}/sphere": -1.0, f"{L}/sphere": -5.0, USE: "bifocal"} | BOTH
+    assert findings(edited(edits), "vertical-imbalance-when-reading")
+    one = edits | {"/wearer/useful_eyes": "right"}
+    assert not findings(edited(one), "vertical-imbalance-when-reading")
+    assert near_of(one).imbalance.slab_off is None  # type: ignore[union-attr]
+
+
+def test_a_near_pd_that_an_intermediate_pair_does_not_use_is_not_lost_in_silence() -> None:
+    edits = {USE: "intermediate", NEAR: {"both": 55}} | BOTH
+    assert assumed(edits)[NEAR] == pytest.approx(64 * 650 / 677, abs=1e-3)
+    assert NEAR not in assumed(edits | {USE: "near"})
+
+
+@pytest.mark.parametrize(("add", "distance", "speaks"), [(3.5, 800, True), (2.5, 800, False), (3.5, 571, False)])
+def test_half_an_addition_can_be_too_strong_for_an_intermediate_distance(
+    add: float, distance: float, speaks: bool
+) -> None:
+    edits = {USE: "intermediate", ADD_R: add, ADD_L: add, WORKING: distance}
+    found = findings(edited(edits), "add-too-strong-for-distance")
+    assert bool(found) == speaks
+    if found:
+        assert (found[0].value, found[0].limit) == (1.75, 1.25)

@@ -20,6 +20,7 @@ def heights(right: Any, left: Any) -> Edits:
 
 
 BIFOCAL: Edits = {USE: "bifocal"} | NEAR_ADDED | heights(17, 17)
+TRIFOCAL: Edits = BIFOCAL | {USE: "trifocal"}
 UNSAID: Edits = {USE: "progressive"} | NEAR_ADDED
 PROGRESSIVE: Edits = UNSAID | {DESIGN: {"least_height_mm": 18}}
 CASES = (
@@ -83,13 +84,28 @@ CASES = (
     Case(
         code="segment-above-pupil",
         severity="review",
-        within=(BIFOCAL | heights(19.75, 19.75), BIFOCAL | heights(25, 25) | {FITTING: {}}),
-        beyond=BIFOCAL | heights(20, 19.75),
+        within=(BIFOCAL | heights(19, 19), BIFOCAL | heights(25, 25) | {FITTING: {}}),
+        beyond=BIFOCAL | heights(19.25, 19),
         eye="right",
         pointer=f"{HEIGHT}/right",
-        value=20.0,
-        limit=20.0,
+        value=0.75,
+        limit=1.0,
         unit="mm",
+        key="segment.below_pupil_least_mm",
+        moved=1.25,
+    ),
+    Case(
+        code="segment-too-low",
+        severity="review",
+        within=(TRIFOCAL | heights(17, 17),),
+        beyond=TRIFOCAL | heights(16.75, 17),
+        eye="right",
+        pointer=f"{HEIGHT}/right",
+        value=16.75,
+        limit=17.0,
+        unit="mm",
+        key="segment.trifocal_least_depth_mm",
+        moved=17.5,
     ),
     Case(
         code="segment-heights-unequal",
@@ -271,7 +287,8 @@ def test_an_outline_cut_away_towards_the_nose_leaves_a_segment_less_depth_than_i
         ({"corridor_mm": 12}, 16),  # and the profile's 4 mm of near zone
         ({"near_zone_mm": 5}, 19),  # and the profile's corridor of 14
         ({"corridor_mm": 12, "least_height_mm": 18}, 18),
-        ({"corridor_mm": 15, "least_height_mm": 18}, 19),
+        ({"corridor_mm": 14, "least_height_mm": 14}, 14),  # the design's own word, no near zone assumed on top
+        ({"corridor_mm": 15, "near_zone_mm": 5, "least_height_mm": 18}, 20),
     ],
 )
 def test_a_progressive_lens_wants_what_its_design_asks_for(design: Any, least: float) -> None:
@@ -331,3 +348,26 @@ def test_a_progressive_pair_of_which_something_is_not_known_goes_to_a_person(lac
 def test_figures_of_a_design_are_said_not_to_be_used_by_another_lens() -> None:
     found = findings(edited(PROGRESSIVE | {USE: "bifocal"}), "reading-part-figures-not-used")
     assert [(one.pointer, one.value) for one in found] == [(DESIGN, "bifocal")]
+
+
+def test_a_lens_that_is_cut_larger_leaves_the_segment_where_the_eye_looks() -> None:
+    edits = BIFOCAL | ON_BLANK | {TRACE: slanted(6), "/frame/ed_mm": GONE, BLANK: 90}
+    plain, larger = (answer(edits | {"/frame/trace/size_change_mm": size}).near for size in (0.0, 1.0))
+    assert plain is not None
+    assert larger is not None
+    for near in (plain, larger):
+        # The frame PD is 52 + 18, the near PD 30 each; the pupils at 20 and the segments at 17 lie 3 mm apart.
+        assert near.right.total_inset_mm == pytest.approx(5.0)
+        assert near.right.segment is not None
+        assert (near.right.segment.place_mm.in_, near.right.segment.place_mm.up) == pytest.approx((5.0, -3.0))
+    assert plain.right.segment.blank_middle_mm == larger.right.segment.blank_middle_mm  # type: ignore[union-attr]
+
+
+def test_an_outline_cut_away_above_leaves_less_room_there_than_the_box() -> None:
+    # The corner of 24 mm above: at 5 mm in its side stands at 20 - (5 - 2) = 17 mm, at the pupil's 3 mm at 19.
+    above = {"points_mm": [[x, -y] for x, y in reversed(slanted(24)["points_mm"])]}
+    edits = {TRACE: above, "/frame/ed_mm": GONE, BLANK: 90}
+    assert room_of(PROGRESSIVE | edits).room_above_mm == pytest.approx(19.0, abs=1e-4)
+    assert room_of(PROGRESSIVE).room_above_mm == 20.0
+    assert segment_of(BIFOCAL | edits).room_above_mm == pytest.approx(20.0, abs=1e-4)  # 17 less the top's -3
+    assert segment_of(BIFOCAL).room_above_mm == 23.0

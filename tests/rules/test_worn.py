@@ -10,6 +10,8 @@ from typing import Any
 import pytest
 from desk import LATER, SHOP, Case, Edits, L, R, edited, findings, mirrored, prove
 
+from optics_core.power_vectors import power_matrix
+from optics_core.tracing import traced_lens
 from service.checking import check
 from service.contract.answer import CheckAnswer
 from service.contract.order import Order
@@ -38,12 +40,14 @@ def change(sphere: float, tilt: float) -> float:
     return abs(sphere) * (1 - 1 / factors(tilt)[1])
 
 
-# Powers through which the eyes see unlike in size: at 13 + 3 mm the power factor is 1 / (1 - 0.016 F).
-def percent(power: float, h_mm: float = 16.0) -> float:
-    return 100 * (1 / (1 - h_mm / 1000 * power) - 1)
-
-
 CURVED: Edits = {"/lens/front_power_d": 8.0, "/lens/centre_thickness_mm": 2.2}
+
+
+# Through such lenses the eyes see unlike in size: at 13 + 3 mm the power factor is 1 / (1 - 0.016 F), the shape factor
+# 1 / (1 - (t / n) F1).
+def percent(power: float, h_mm: float = 16.0) -> float:
+    return 100 * (1 / (1 - 2.2e-3 / N * 8.0) / (1 - h_mm / 1000 * power) - 1)
+
 
 CASES = (
     Case(
@@ -93,11 +97,11 @@ CASES = (
         code="magnification-differs",
         severity="note",
         within=(
-            {SPHERE_R: 0.0, SPHERE_L: 2.0},  # 3.31
-            {SPHERE_R: -1.0, SPHERE_L: 2.0, "/wearer/useful_eyes": "left"},
+            CURVED | {SPHERE_R: 0.0, SPHERE_L: 2.0},  # 3.34
+            CURVED | {SPHERE_R: -1.0, SPHERE_L: 2.0, "/wearer/useful_eyes": "left"},
             both(10.0),
         ),
-        beyond={SPHERE_R: -1.0, SPHERE_L: 2.0},
+        beyond=CURVED | {SPHERE_R: -1.0, SPHERE_L: 2.0},
         pointer="/prescription",
         value=percent(2.0) - percent(-1.0),
         limit=3.5,
@@ -266,3 +270,119 @@ def test_magnification_is_worked_out_where_the_powers_differ_by_a_dioptre(left: 
 def test_a_lens_that_focuses_before_the_pupil_has_no_magnification() -> None:
     found = answer({SPHERE_R: 30.0, SPHERE_L: 20.0, "/as_worn/vertex_distance_mm": 40})  # 43 mm x 30 D is above 1
     assert found.magnification is None
+
+
+@pytest.mark.parametrize(("wrap", "made", "undone"), [(10, "base-out", "Base-in"), (-10, "base-in", "Base-out")])
+def test_the_prism_of_a_wrap_and_what_undoes_it_have_opposite_bases(wrap: float, made: str, undone: str) -> None:
+    (finding,) = findings(edited(CURVED | {WRAP: wrap, "/lens/centre_thickness_mm": 5.0}), "wrap-prism-over-tolerance")
+    assert f"of {made} prism for the pair" in finding.message
+    assert f"{undone} prism of that amount would undo it" in finding.message
+
+
+def test_lowered_centres_and_another_power_are_told_as_two_ways_and_not_as_both() -> None:
+    # A lens whose axis passes the eye's centre of rotation is not tilted for the eye: the wrap alone is left.
+    tilted, both_ways = answer(both(-6.0) | {TILT: 10}), answer(both(-6.0) | {TILT: 10, WRAP: 8})
+    for found in (tilted, both_ways):
+        said = {one.code: one.message for one in found.findings}
+        assert "take one of the two, not both" in said["as-worn-power-differs"]
+        assert "take one of the two, not both" in said["centres-drop-with-tilt"]
+    assert tilted.as_worn is not None
+    assert both_ways.as_worn is not None
+    assert tilted.as_worn.right is not None
+    assert both_ways.as_worn.right is not None
+    lowered = tilted.as_worn.right.to_order_lowered
+    assert lowered is not None
+    assert (lowered.sphere, lowered.cylinder, lowered.axis) == (-6.0, 0.0, None)
+    # Turned about the upright axis by 8 degrees: the power across it is divided by the greater factor.
+    along, across = factors(8)
+    lowered = both_ways.as_worn.right.to_order_lowered
+    assert lowered is not None
+    assert (lowered.sphere, lowered.sphere + lowered.cylinder) == pytest.approx((-6 / across, -6 / along), abs=1e-4)
+    assert lowered.axis == 180
+    assert answer(both(-6.0) | {WRAP: 8}).as_worn.right.to_order_lowered is None  # type: ignore[union-attr]
+
+
+def test_unequal_lenses_that_are_lowered_make_vertical_prism_straight_ahead() -> None:
+    # 27 sin 12 degrees = 5.61 mm, times 3.50 D between the eyes: 1.96 prism dioptres, the weaker lens with less base down.
+    edits = {SPHERE_R: 1.0, SPHERE_L: 4.5, TILT: 12}
+    found = answer(edits)
+    assert found.as_worn is not None
+    assert found.as_worn.centre_drop_imbalance == pytest.approx(2.7 * sin(radians(12)) * 3.5, abs=1e-4)
+    (finding,) = findings(edited(edits), "centres-drop-with-tilt")
+    assert "make 1.96 Δ of vertical prism between the eyes" in finding.message
+    (finding,) = findings(edited(both(4.5) | {TILT: 12}), "centres-drop-with-tilt")
+    assert "unequal" not in finding.message
+
+
+def test_the_fitting_point_of_a_progressive_lens_is_not_lowered_for_the_tilt() -> None:
+    progressive = {"/lens/use": "progressive", f"{R}/add": 2.0, f"{L}/add": 2.0}
+    edits = both(-6.0) | {TILT: 10}
+    assert findings(edited(edits), "centres-drop-with-tilt")
+    assert not findings(edited(edits | progressive), "centres-drop-with-tilt")
+    assert "lowered" not in findings(edited(edits | progressive), "as-worn-power-differs")[0].message
+
+
+def test_what_is_to_be_ordered_is_traced_through_the_lens_as_thick_as_it_is() -> None:
+    edits = {SPHERE_R: -6.0, f"{R}/cylinder": -1.0, f"{R}/axis": 20, TILT: 10, WRAP: 25} | CURVED
+    found = answer(edits)
+    assert found.as_worn is not None
+    assert found.as_worn.right is not None
+    order = found.as_worn.right.to_order_traced
+    assert order is not None
+    effect = traced_lens(
+        sphere_d=order.sphere,
+        cylinder_d=order.cylinder,
+        axis_deg=order.axis,
+        front_power_d=8.0,
+        centre_mm=2.2,
+        index=found.as_worn.index,
+        pantoscopic_deg=10.0,
+        face_form_deg=25.0,
+        eye="right",
+    ).power
+    wanted = power_matrix(sphere_d=-6.0, cylinder_d=-1.0, axis_deg=20.0)
+    assert (effect.xx_d, effect.xy_d, effect.yy_d) == pytest.approx((wanted.xx_d, wanted.xy_d, wanted.yy_d), abs=2e-3)
+    (message,) = (one.message for one in found.findings if one.code == "as-worn-power-differs" and one.eye == "right")
+    assert order.notation in message
+    assert "a front of +8.00 D and a centre of 2.20 mm" in message
+
+
+def test_a_change_too_small_to_ask_about_is_not_traced() -> None:
+    found = answer(both(-2.0) | {TILT: 8})
+    assert found.as_worn is not None
+    assert found.as_worn.right is not None
+    assert found.as_worn.right.to_order_traced is None
+
+
+@pytest.mark.parametrize(("tilt", "within"), [(4, 1e-4), (14, 0.06)])
+def test_tilt_and_vertex_distance_are_told_together(tilt: float, within: float) -> None:
+    # Moved 4 mm nearer, -10 becomes -10 / (1 + 0.04); what is ordered for the tilt is that over the factors. A greater
+    # change is traced through the thick lens, which a thin lens comes near.
+    edits = both(-10.0) | {TILT: tilt, "/as_worn/vertex_distance_mm": 9, "/profile/worn/change_matters_d": 0.3}
+    found = answer(edits)
+    assert found.as_worn is not None
+    assert found.as_worn.right is not None
+    together = found.as_worn.right.to_order_with_vertex
+    assert together is not None
+    moved, (along, across) = -10 / 1.04, factors(tilt)
+    powers = moved / across, moved / along
+    assert sorted((together.sphere, together.sphere + together.cylinder)) == pytest.approx(sorted(powers), abs=within)
+    (message,) = (one.message for one in found.findings if one.code == "vertex-change-matters" and one.eye == "right")
+    assert f"with tilt and face form too, {together.notation}" in message
+    assert answer(both(-10.0) | {TILT: tilt}).as_worn.right.to_order_with_vertex is None  # type: ignore[union-attr]
+
+
+def test_lenses_of_one_mean_power_magnify_unlike_where_their_cylinders_stand_across_each_other() -> None:
+    edits: Edits = CURVED | {
+        SPHERE_R: 2.0, f"{R}/cylinder": -4.0, f"{R}/axis": 180, SPHERE_L: 2.0, f"{L}/cylinder": -4.0, f"{L}/axis": 90,
+    }  # fmt: skip
+    found = answer(edits).magnification
+    assert found is not None
+    assert found.difference == 0
+    # Along one meridian +2 against -2, along the other -2 against +2: as much either way, and the level one is told.
+    assert found.widest.meridian == 180
+    assert found.widest.difference == pytest.approx(percent(2.0) - percent(-2.0), abs=1e-3)
+    assert findings(edited(edits), "magnification-differs")
+    prism = answer(edits).prism
+    assert prism is not None
+    assert {one.gaze: abs(one.horizontal) for one in prism.across}["right"] == pytest.approx(4.0)
