@@ -185,6 +185,42 @@ def round_blank(*, diameter_mm: float, x_mm: float, y_mm: float, count: int = 72
     return points
 
 
+def edges_on_blank(edges_mm: Array, *, x_mm: Array, y_mm: Array, diameter_mm: float) -> Array:
+    """Edges of outlines without those that lie beyond the round blank: no lens is there whose edge could be thin.
+
+    Parameters
+    ----------
+    edges_mm : array of shape (..., n)
+        Thickness at the points of one outline or of many. [mm]
+    x_mm : array of the same shape
+        The points from the middle of the blank, to the observer's right. [mm]
+    y_mm : array of the same shape
+        The points from the middle of the blank, upwards. [mm]
+    diameter_mm : float
+        Diameter of the blank, above 0. [mm]
+
+    Returns
+    -------
+    array of shape (..., n)
+        The edges, infinite beyond the blank; of an outline that lies beyond it altogether all as they are. The very array
+        that was given where nothing lies beyond. [mm]
+
+    Raises
+    ------
+    DomainError
+        If the diameter is not finite or not above 0.
+
+    Source
+    ------
+    derived, points of a disc.
+    """
+    (diameter,) = single_numbers(("diameter_mm",), diameter_mm)
+    demand(diameter > 0.0, argument="diameter_mm", rule=A_DIAMETER, value=diameter)
+    beyond = x_mm * x_mm + y_mm * y_mm > (diameter / 2.0) ** 2
+    counted = beyond & ~beyond.all(axis=-1, keepdims=True)
+    return np.where(counted, np.inf, edges_mm) if counted.any() else edges_mm
+
+
 @lru_cache(maxsize=8)
 def _circle(count: int) -> Array:
     """Points of a circle of radius 1; what is kept cannot be changed."""

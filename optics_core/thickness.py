@@ -60,7 +60,7 @@ __all__ = [
 
 WITHIN_THE_EDGE = "The bevel's apex lies within the edge: from 0 mm to the edge's thickness behind its front."
 
-_LEAST_FRONT_D, _MOST_FRONT_D = 0.5, 18.0
+_LEAST_FRONT_D, _MOST_FRONT_D = 0.5, 12.0
 _BODY = (*LENS, "index", "front_power_d", "centre_mm", "prism_x_pd", "prism_y_pd")
 _FIELDS = (
     "index", "front_power_d", "back_along_d", "back_across_d", "axis_deg", "centre_mm", "prism_x_pd", "prism_y_pd",
@@ -98,18 +98,19 @@ class EdgeSummary:
 
 @dataclass(frozen=True, slots=True)
 class ThinnestPlace:
-    """The thinnest place of a lens, told from the boxed centre. [mm]"""
+    """The thinnest place of a lens, told from the boxed centre, and how far it lies from the pole. [mm]"""
 
     thickness_mm: float
     x_mm: float
     y_mm: float
+    from_pole_mm: float
 
 
 def usual_front_power(*, spherical_equivalent_d: Number) -> Number:
-    """Front power by Vogel's rule: SE + 6 for plus lenses, SE / 2 + 6 for minus, kept within 0.5 to 18 D.
+    """Front power by Vogel's rule: SE + 6 for plus lenses, SE / 2 + 6 for minus, kept within 0.5 to 12 D.
 
     A rule of thumb: stock lenses come with a front of their own. The two ends, of this service's own choosing, keep
-    extreme powers within what can be made.
+    extreme powers within what can be made: beyond about +6 lenses are made with flatter fronts than the rule asks for.
 
     Parameters
     ----------
@@ -324,7 +325,7 @@ def thinnest_inside(points: npt.ArrayLike, body: LensBody, *, x_mm: float, y_mm:
     Returns
     -------
     ThinnestPlace
-        Least thickness [mm] and its place from the boxed centre [mm].
+        Least thickness [mm], its place from the boxed centre and its distance from the pole [mm].
 
     Raises
     ------
@@ -357,7 +358,7 @@ def thinnest_inside(points: npt.ArrayLike, body: LensBody, *, x_mm: float, y_mm:
     if within is not None and within[0] <= best[0]:
         best = within
     from_x, from_y = unturned(axes, best[1], best[2])
-    return ThinnestPlace(best[0], x + from_x, y + from_y)
+    return ThinnestPlace(best[0], x + from_x, y + from_y, math.hypot(from_x, from_y))
 
 
 def showing(*, edge_mm: Number, rim_depth_mm: Number, bevel_from_front_mm: Number) -> tuple[Number, Number]:

@@ -5,6 +5,7 @@ from service.contract.thickness import (
     EdgeAt,
     EdgeThickness,
     EyeThicknessAnswer,
+    InsideAt,
     RoundOrGround,
     Showing,
     ThicknessAnswer,
@@ -39,6 +40,9 @@ def _eye(found: EyeThickness, with_profile: bool) -> EyeThicknessAnswer:
         edge = EdgeThickness(_at(found.thinnest), _at(found.thickest))
     return EyeThicknessAnswer(
         centre_mm=shown_if_any(found.centre_mm),
+        inside=None
+        if found.inside is None
+        else InsideAt(for_display(found.inside.thickness_mm), for_display(found.inside.away_mm)),
         edge_mm=edge,
         profile_mm=[_at(place) for place in found.edges] if with_profile and edge is not None else None,
         weight_g=shown_if_any(found.weight_g),

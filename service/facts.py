@@ -115,6 +115,7 @@ class OrderFacts:
     rim: str
     supply: str
     supply_given: bool
+    bevel_from_front_mm: float
     thickness: tuple[EyeThickness, ...]
     age_years: float | None
     useful_eyes: str
@@ -200,6 +201,7 @@ def order_facts(values: OrderValues, limits: Limits, kept: Kept | None = None) -
         rim=values.body.rim,
         supply=values.body.supply,
         supply_given=values.body.supply_given,
+        bevel_from_front_mm=values.body.bevel_from_front_mm,
         thickness=thickness,
         age_years=values.age_years,
         useful_eyes=values.useful_eyes,

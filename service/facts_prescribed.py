@@ -48,6 +48,11 @@ class PrescribedPrismFacts:
     shared_right: Parts
     shared_left: Parts
 
+    @property
+    def by_decentration(self) -> bool:
+        """Whether the blanks allow decentration enough for all of it, so that nothing is left to grind."""
+        return all(eye.to_grind is not None and eye.to_grind == Parts(0.0, 0.0) for eye in self.eyes)
+
 
 def prescribed_prism_facts(
     rx: PrescriptionFacts, values: OrderValues, places: Sequence[EyePlace]
@@ -103,25 +108,42 @@ def _way(
 def _allowed(place: EyePlace, way: tuple[float, float], values: OrderValues) -> tuple[float, float]:
     """The longest part of the way at whose end the blank is still sure to do; the blank goes with its centre."""
     part = 1.0 if _does(place, way, 1.0, values) else 0.0
-    if part == 0.0 and _does(place, way, 0.0, values):
-        step = 0.5
+    # The blank that is needed is convex along the way: where it is least, it does if it does anywhere, and from there on
+    # what does, does all the way.
+    low = 0.0 if part or _does(place, way, 0.0, values) else _least_needed(place, way, values)
+    if part == 0.0 and _does(place, way, low, values):
+        part, step = low, (1.0 - low) / 2.0
         for _ in range(_HALVINGS):
-            # The blank that is needed is convex along the way, so what does, does all the way from the pupil.
             part = part + step if _does(place, way, part + step, values) else part
             step /= 2.0
     return part * way[0], part * way[1]
 
 
+def _least_needed(place: EyePlace, way: tuple[float, float], values: OrderValues) -> float:
+    """The part of the way at whose end the least blank is needed, by cutting a third off again and again."""
+    low, high = 0.0, 1.0
+    for _ in range(2 * _HALVINGS):
+        one, other = low + (high - low) / 3.0, high - (high - low) / 3.0
+        if _needed(place, way, one, values) <= _needed(place, way, other, values):
+            high = other
+        else:
+            low = one
+    return (low + high) / 2.0
+
+
 def _does(place: EyePlace, way: tuple[float, float], part: float, values: OrderValues) -> bool:
-    needs = blank_needs(
+    return place.blank_mm is not None and _needed(place, way, part, values) <= place.blank_mm
+
+
+def _needed(place: EyePlace, way: tuple[float, float], part: float, values: OrderValues) -> float:
+    return blank_needs(
         place.eye,
         values.frame,
         place.outline,
         place.blank_in_mm + inward(eye=place.eye, x=part * way[0]),
         place.blank_up_mm + part * way[1],
         place.allowance_mm,
-    )
-    return place.blank_mm is not None and needs.sure_mm <= place.blank_mm
+    ).sure_mm
 
 
 def _left(power: EyePower, prism: Prism, moved: tuple[float, float]) -> Parts:

@@ -4,13 +4,15 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
+from optics_core.centre_thickness import edges_on_blank, round_blank
 from optics_core.clearance import direction_deg
+from optics_core.errors import DomainError
 from optics_core.materials import Material
 from optics_core.modelled import modelled_outlines
 from optics_core.prism import inward
 from optics_core.segments import progressive_thinning
 from optics_core.solids import Solids, lens_solids
-from optics_core.thickness import round_blank, showing, usual_front_power
+from optics_core.thickness import lens_body, showing, thinnest_inside, usual_front_power
 from optics_core.volume import lens_weight
 from service.facts_place import EyePlace
 from service.facts_prescription import EyePower, PrescriptionFacts
@@ -32,11 +34,21 @@ class EdgePlace:
 
 
 @dataclass(frozen=True, slots=True)
+class InsidePlace:
+    """The thinnest place of a lens, anywhere within its outline, and how far it lies from the optical centre of its power."""
+
+    thickness_mm: float
+    away_mm: float
+
+
+@dataclass(frozen=True, slots=True)
 class EyeThickness:
     """One lens as a body. Where no such body exists (a surface does not reach the edge) the figures are None.
 
     `edge_of_centre_mm` is the edge that the rule for the centre keeps to. `stock_centre_mm` and `surfaced_centre_mm` are
-    known for lenses that the blank's diameter makes thicker: `blank_rules_centre` tells which, blank or no blank.
+    known for lenses that the blank's diameter makes thicker: `blank_rules_centre` tells which, blank or no blank. `inside` is
+    the thinnest place where prism is ground and the centre was given; where the rule for the centre finds it, it sees to it
+    that no place is too thin. A finished round blank has no edge beyond its own, so that `thinnest` lies within it.
     `edges` holds every edge with its direction.
     """
 
@@ -51,6 +63,7 @@ class EyeThickness:
     edge_of_centre_mm: float
     basis: Literal["trace", "modelled"]
     centre_mm: float | None
+    inside: InsidePlace | None
     thinnest: EdgePlace | None
     thickest: EdgePlace | None
     weight_g: float | None
@@ -143,7 +156,7 @@ def thickness_facts(
         full_edge,
         # A finished blank has the edge that it has, whatever the rim asks for.
         full_edge if values.body.supply == "stock" else least_edge,
-        limits.profile.progressive.corridor_mm,
+        _corridor_mm(values, limits),
     )
     centres = _centres(lenses, making)
     return tuple(_eye(lens, solid, row, own, making) for lens, own, solid, row in _bodies(lenses, centres, making))
@@ -168,6 +181,13 @@ def least_edge_of(rim: str, limits: Limits) -> float:
         "grooved": usual.least_edge_grooved_mm,
         "drilled": usual.least_edge_drilled_mm,
     }[rim]
+
+
+def _corridor_mm(values: OrderValues, limits: Limits) -> float:
+    """That of the design, or else the profile's."""
+    design = None if values.near is None else values.near.progressive
+    given = None if design is None else design.corridor_mm
+    return limits.profile.progressive.corridor_mm if given is None else given
 
 
 def _least_centre(values: OrderValues, limits: Limits) -> float:
@@ -195,7 +215,10 @@ def _lenses(
             x, y = place.outline.points[:, 0], place.outline.points[:, 1]
         listed = None if stock is None or body.supply != "stock" else stock.of(place.eye)
         front, front_from = _front(body, power.optics.vector.m_d, listed)
-        own_centre = None if listed is None or listed.best is None else listed.best.row.centre_mm
+        own_centre = None
+        # A list gives the centre of plus blanks; a minus lens has the least that its material allows.
+        if listed is not None and listed.best is not None and _blank_rules_centre(body, power):
+            own_centre = listed.best.row.centre_mm
         lenses.append(
             _Lens(
                 power,
@@ -328,7 +351,8 @@ def _solids(
 def _eye(lens: _Lens, solid: Solids, row: int, centres: _Centres, making: _Making) -> EyeThickness:
     body, material = making.values.body, making.material
     thickest = _edge(lens, solid.thickest_mm.item(row), solid.thickest_index.item(row))
-    volume = _figure(solid.volume_mm3.item(row))
+    inside = _inside(lens, solid, row, centres, making)
+    volume = None if inside is not None and inside.thickness_mm <= 0 else _figure(solid.volume_mm3.item(row))
     front, behind = _shows(body, thickest)
     return EyeThickness(
         eye=lens.place.eye,
@@ -342,7 +366,8 @@ def _eye(lens: _Lens, solid: Solids, row: int, centres: _Centres, making: _Makin
         edge_of_centre_mm=making.edge_of_centre_mm,
         basis="modelled" if lens.place.outline is None else "trace",
         centre_mm=_figure(solid.centre_mm.item(row)),
-        thinnest=_edge(lens, solid.thinnest_mm.item(row), solid.thinnest_index.item(row)),
+        inside=inside,
+        thinnest=_thinnest(lens, solid, row, body),
         thickest=thickest,
         weight_g=None
         if volume is None
@@ -356,6 +381,46 @@ def _eye(lens: _Lens, solid: Solids, row: int, centres: _Centres, making: _Makin
         y_mm=lens.y_mm,
         edges_mm=solid.edge_mm[row],
     )
+
+
+def _thinnest(lens: _Lens, solid: Solids, row: int, body: BodyValues) -> EdgePlace | None:
+    """The thinnest edge; of a finished blank the thinnest that lies on the blank, where not all of the outline does."""
+    edges = solid.edge_mm[row]
+    if body.supply == "stock" and lens.place.blank_mm is not None:
+        offset_in, offset_up = lens.place.offset_mm
+        x = lens.x_mm - lens.pole_x_mm + inward(eye=lens.place.eye, x=offset_in)
+        y = lens.y_mm - lens.pole_y_mm + offset_up
+        kept = edges_on_blank(edges, x_mm=x, y_mm=y, diameter_mm=lens.place.blank_mm)
+        if kept is not edges:
+            index = int(kept.argmin())
+            return _edge(lens, kept.item(index), index)
+    return _edge(lens, solid.thinnest_mm.item(row), solid.thinnest_index.item(row))
+
+
+def _inside(lens: _Lens, solid: Solids, row: int, centres: _Centres, making: _Making) -> InsidePlace | None:
+    """Where prism is ground and the centre was given, the thinnest place of all; None where there is no such lens."""
+    prism, power = lens.power.prism, lens.power.optics
+    centre = solid.centre_mm.item(row)
+    ruled = centres.given_mm is None or centres.blank_rules
+    if prism is None or power is None or ruled or not centre >= 0.0:
+        return None
+    minus = power.minus
+    try:
+        body = lens_body(
+            sphere_d=minus.sphere_d,
+            cylinder_d=minus.cylinder_d,
+            axis_deg=minus.axis_deg,
+            index=making.material.index_d,
+            front_power_d=lens.front_power_d,
+            centre_mm=centre,
+            prism_x_pd=prism.x_pd,
+            prism_y_pd=prism.y_pd,
+        )
+        points = tuple(zip(lens.x_mm, lens.y_mm, strict=True))
+        place = thinnest_inside(points, body, x_mm=lens.pole_x_mm, y_mm=lens.pole_y_mm)
+    except DomainError:
+        return None  # there is no such body; a rule of its own says so
+    return InsidePlace(settled(place.thickness_mm), settled(place.from_pole_mm))
 
 
 def _shows(body: BodyValues, thickest: EdgePlace | None) -> tuple[float | None, float | None]:

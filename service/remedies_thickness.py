@@ -32,6 +32,8 @@ def thicker_centre(facts: OrderFacts, body: EyeThickness) -> list[Remedy]:
     """The least centre, in tenths of a millimetre, with which the edge is thick enough for its rim."""
     if body.centre_mm is None:
         return []
+    if body.inside is not None:
+        return _centre_by_rule(facts, body)
 
     def edge(step: int) -> float:
         rows = _rows(facts, body, index=body.index, centre_mm=step / _STEPS)
@@ -45,11 +47,24 @@ def thicker_centre(facts: OrderFacts, body: EyeThickness) -> list[Remedy]:
     return [Remedy("/lens/centre_thickness_mm", at_least=steps[found] / _STEPS)]
 
 
+def _centre_by_rule(facts: OrderFacts, body: EyeThickness) -> list[Remedy]:
+    """The centre with which neither the edge nor any place inside is too thin, as the rule for the centre finds it."""
+    found = _rows(facts, body, index=body.index, least_edge_mm=body.least_edge_mm).centre_mm.item(0)
+    step = ceil(found * _STEPS - _SLACK) if found <= LARGEST_CENTRE_MM else None
+    return [] if step is None else [Remedy("/lens/centre_thickness_mm", at_least=step / _STEPS)]
+
+
 def thinner_edges(facts: OrderFacts, body: EyeThickness, limits: Limits, most_mm: float) -> list[Remedy]:
     """The materials in stock, and the largest frame of the same shape, with which no edge is thicker than this."""
     if body.blank_rules_centre or body.front_from == "stock":
         return []  # another material or frame is another blank, of another diameter and front
-    return [*_other_materials(facts, body, limits, most_mm), *_smaller_frame(facts, body, limits, most_mm)]
+    frames: Iterator[Remedy] = iter(())
+    # In a smaller frame another listed blank may do, with a front of its own; and of a lens that is cut to another size than
+    # its frame not the lens but the frame would shrink.
+    outline = _place(facts, body).outline
+    if not facts.blank.listed and (outline is None or not outline.size_change_mm):
+        frames = _smaller_frame(facts, body, limits, most_mm)
+    return [*_other_materials(facts, body, limits, most_mm), *frames]
 
 
 def smaller_blanks(facts: OrderFacts, body: EyeThickness, limits: Limits, most_mm: float) -> list[Remedy]:

@@ -12,6 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from optics_core.boxing import blank_bounds, box_diagonal, decentration_in, decentration_up, usual_ed
+from optics_core.centre_thickness import edges_on_blank
 from optics_core.modelled import modelled_outlines
 from optics_core.prism import inward
 from optics_core.solids import lens_solids
@@ -201,11 +202,16 @@ def _bodies(place: EyePlace, frame: _Frames, in_mm: Column, up_mm: Column, weare
         least_edge_mm=limits.profile.thickness.least_edge_full_mm if finished else frame.least_edge_mm,
         centre_mm=given,
     )
+    thinnest = solids.thinnest_mm
+    if finished and place.blank_mm is not None:
+        from_middle = {"x_mm": x - pole_x[:, None], "y_mm": y - up_mm[:, None]}
+        edges = edges_on_blank(solids.edge_mm, **from_middle, diameter_mm=place.blank_mm)
+        thinnest = edges.min(axis=1)
     density: Any = material.density_g_cm3
     weight: Any = lens_weight(volume_mm3=np.nan_to_num(solids.volume_mm3), density_g_cm3=density)
     return {
         "centre_mm": settled(solids.centre_mm),
-        "thinnest_mm": settled(solids.thinnest_mm),
+        "thinnest_mm": settled(thinnest),
         "thickest_mm": settled(solids.thickest_mm),
         "weight_g": settled(np.where(np.isnan(solids.volume_mm3), np.nan, weight)),
         "body": body,

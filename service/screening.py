@@ -84,6 +84,11 @@ def _with_frame(order: Any, catalogue: Catalogue, index: int) -> Order:
 def _in_columns(facts: OrderFacts) -> bool:
     """Whether all that hangs on the frame can be worked out for many frames at once."""
     blank = facts.blank
+    if facts.rx.prescribed_prism:
+        # With a centre of its own such a lens may be thinnest anywhere inside; and a finished one hangs on what the blank allows.
+        ordered = any(body.centre_from == "order" for body in facts.thickness)
+        if ordered or (facts.supply_given and facts.supply == "stock"):
+            return False
     marked = blank.offset_right_mm is not None or blank.offset_left_mm is not None
     return facts.lens.use not in NEEDS_ADD and not blank.listed and not marked
 

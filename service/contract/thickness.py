@@ -27,6 +27,14 @@ class EdgeThickness:
 
 
 @dataclass(slots=True)
+class InsideAt:
+    """The thinnest place of all, anywhere within the outline."""
+
+    mm: Annotated[float, unit("Thickness there; below 0 the surfaces cross.", "mm")]
+    away_mm: Annotated[float, unit("How far it lies from the pupil, away from the base of the prism.", "mm")]
+
+
+@dataclass(slots=True)
 class Showing:
     """How far the lens stands out of its rim where its edge is thickest."""
 
@@ -48,7 +56,14 @@ class EyeThicknessAnswer:
     """One lens as a body: spherical front, toric back, the pole at the pupil, without any addition. Null where there is none."""
 
     centre_mm: Annotated[float | None, unit("Centre thickness.", "mm")]
-    edge_mm: EdgeThickness | None
+    inside: Annotated[
+        InsideAt | None,
+        Field(description="Where prism is ground and the centre was given; null for any other lens."),
+    ]
+    edge_mm: Annotated[
+        EdgeThickness | None,
+        Field(description="Of a finished round blank the thinnest edge is looked for where the outline lies on it."),
+    ]
     profile_mm: Annotated[list[EdgeAt] | None, Field(description="The edge all round; null unless asked for.")]
     weight_g: Annotated[float | None, unit("Weight of the edged lens.", "g")]
     front_power_d: Annotated[float, unit("Power of the front surface.", "D")]

@@ -291,6 +291,9 @@ class ThicknessSection(_Section):
     most_edge_drilled_mm: float = _limit(
         "Edge beyond which a drilled mount is asked about.", unit="mm", ge=1, le=20, source="2020mag-rimless"
     )
+    centre_noted_mm: float = _limit(
+        "Centre beyond which it is noted.", unit="mm", ge=1, le=30, source="common-practice"
+    )
     edge_noted_mm: float = _limit("Edge beyond which it is noted.", unit="mm", ge=1, le=30, source="common-practice")
     edge_unusual_mm: float = _limit(
         "Edge beyond which it is asked about.", unit="mm", ge=1, le=40, source="common-practice"

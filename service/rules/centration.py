@@ -83,7 +83,8 @@ def prism_at_pupil(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
                 place.eye,
                 value=prism.amount_pd,
                 unit="Δ",
-                remedies=larger_blank_than(place.best_sure_mm),
+                # With prescribed prism the blanks are placed for both eyes at once, which one blank does not decide.
+                remedies=[] if facts.rx.prescribed_prism else larger_blank_than(place.best_sure_mm),
                 words={"shift": f"{prism.shift.distance_mm:.2f} mm"},
             )
 

@@ -4,11 +4,12 @@ from collections.abc import Iterator
 
 from service.contract.answer import Remedy
 from service.facts import NEEDS_ADD, OrderFacts
-from service.facts_thickness import EdgePlace, EyeThickness
+from service.facts_thickness import EdgePlace, EyeThickness, InsidePlace
 from service.profile.loader import Limits
 from service.remedies_thickness import blank_of, smaller_blanks, thicker_centre, thinner_edges
 from service.rules.rule import Noticed, rule
 
+_SURFACED = [Remedy("/lens/supply", one_of=["surfaced"])]
 _RIM = {"full": "a full rim", "grooved": "a groove", "drilled": "a drilled mount"}
 
 
@@ -16,15 +17,23 @@ _RIM = {"full": "a full rim", "grooved": "a groove", "drilled": "a drilled mount
     "lens-body-impossible",
     severity="review",
     source="derived",
-    shop="A lens of this power with a front of {value} cannot be made for the {eye}: a surface is too steep to reach the edge of "
-    "the lens or of its blank. Choose another front curve, a higher index, a smaller blank or frame, or have it surfaced.",
+    shop="A lens of this power with a front of {value}{assumed} cannot be made for the {eye}: a surface is too steep to reach "
+    "the edge of the lens or of its blank. Choose another front curve, a higher index, a smaller blank or frame, or have it "
+    "surfaced.",
     customer="We have to check how your lenses can be made for this frame.",
 )
 def lens_body_impossible(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
     """A surface of the lens does not reach its edge."""
     for body in facts.thickness:
         if body.centre_mm is None or body.thinnest is None or body.is_no_finished_blank:
-            yield Noticed("/lens/front_power_d", body.eye, value=body.front_power_d, unit="D")
+            yield Noticed(
+                "/lens/front_power_d",
+                body.eye,
+                value=body.front_power_d,
+                unit="D",
+                remedies=_SURFACED if body.is_no_finished_blank else [],
+                words={"assumed": ", as the common rule has it," if body.front_from == "rule" else ""},
+            )
 
 
 @rule(
@@ -40,6 +49,39 @@ def lens_runs_out(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
     for body in facts.thickness:
         if body.thinnest is not None and body.thinnest.edge_mm <= 0 and not body.is_no_finished_blank:
             yield _thin(facts, body, body.thinnest)
+
+
+@rule(
+    "lens-crossed-inside",
+    severity="reject",
+    source="derived",
+    shop="With a centre of {centre} and the prism that is prescribed, the surfaces of the lens of the {eye} cross {away} from "
+    "the pupil, away from the base: {value} is left there, and more than 0 is needed. {cure}.",
+    customer="We have to check how your lenses can be made for this frame.",
+)
+def lens_crossed_inside(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
+    """The surfaces of a lens with prism cross within its outline."""
+    for body in facts.thickness:
+        if body.inside is not None and body.inside.thickness_mm <= 0 and body.thinnest is not None:
+            yield _thin_inside(facts, body, body.inside, 0.0)
+
+
+@rule(
+    "lens-thin-inside",
+    severity="review",
+    source="derived",
+    shop="With a centre of {centre} and the prism that is prescribed, the lens of the {eye} is {value} thick at its thinnest "
+    "place, {away} from the pupil, away from the base; in this material at least {limit} is usual. {cure}.",
+    customer="We have to check how thin your lenses may be.",
+)
+def lens_thin_inside(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
+    """A lens with prism is too thin at a place within its outline."""
+    for body in facts.thickness:
+        # Where the edge is the thinnest place of all, what its rim asks for is judged by another rule.
+        if body.inside is None or body.thinnest is None or body.inside.thickness_mm >= body.thinnest.edge_mm:
+            continue
+        if 0 < body.inside.thickness_mm < body.least_centre_mm:
+            yield _thin_inside(facts, body, body.inside, body.least_centre_mm)
 
 
 @rule(
@@ -65,7 +107,7 @@ def edge_too_thin(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
     severity="review",
     source="memory",
     shop="A centre of {value} was ordered for the {eye}; in this material at least {limit} is usual. Thin centres bend and "
-    "break. Order a thicker one, or say that it is meant.",
+    "break. Order a thicker one, or have a person confirm it.",
     customer="We have to check how thin your lenses may be.",
 )
 def centre_too_thin(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
@@ -147,8 +189,9 @@ def stock_lens_cannot_have_it(facts: OrderFacts, _: Limits) -> Iterator[Noticed]
     """A finished blank is named for prescribed prism or a reading part."""
     if not facts.supply_given or facts.supply != "stock":
         return
-    if facts.rx.prescribed_prism or facts.lens.use in NEEDS_ADD:
-        what = "prism is prescribed" if facts.rx.prescribed_prism else "it has a reading part"
+    prism = facts.rx.prescribed_prism and not (facts.prescribed is not None and facts.prescribed.by_decentration)
+    if prism or facts.lens.use in NEEDS_ADD:
+        what = "prism is prescribed" if prism else "it has a reading part"
         yield Noticed(
             "/lens/supply",
             value="stock",
@@ -199,6 +242,80 @@ def lens_shows_behind_rim(facts: OrderFacts, limits: Limits) -> Iterator[Noticed
 
 
 @rule(
+    "lens-shows-in-front",
+    severity="note",
+    source="common-practice",
+    shop="At its thickest place the lens of the {eye} stands {value} out in front of the rim, more than {limit}. Move the bevel "
+    "forward, or choose a thinner lens or a deeper rim.",
+    customer="The edge of your lenses will be seen from the front in this frame.",
+)
+def lens_shows_in_front(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
+    """The lens stands out in front of its rim."""
+    limit = limits.profile.thickness.shows_noted_mm
+    for body in facts.thickness:
+        if body.shows_front_mm is not None and body.shows_front_mm > limit:
+            yield Noticed(
+                "/frame/bevel_from_front_mm",
+                body.eye,
+                value=body.shows_front_mm,
+                limit=limit,
+                unit="mm",
+                limit_key="thickness.shows_noted_mm",
+            )
+
+
+@rule(
+    "bevel-off-edge",
+    severity="review",
+    source="derived",
+    shop="The tip of the bevel was to lie {value} behind the front; the edge of the {eye} is {limit} at its thinnest place, at "
+    "{angle}, so that there it would lie behind the lens. Put the bevel further forward, or let it follow the edge.",
+    customer="We have to check how your lenses are held in this frame.",
+)
+def bevel_off_edge(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
+    """The bevel is placed behind the back of the lens at its thinnest place."""
+    for body in facts.thickness:
+        thinnest = body.thinnest
+        if body.shows_front_mm is None or thinnest is None or thinnest.edge_mm <= 0:
+            continue
+        if facts.bevel_from_front_mm > thinnest.edge_mm:
+            yield Noticed(
+                "/frame/bevel_from_front_mm",
+                body.eye,
+                value=facts.bevel_from_front_mm,
+                limit=thinnest.edge_mm,
+                unit="mm",
+                words={"angle": f"{thinnest.angle_deg:.0f}°"},
+            )
+
+
+@rule(
+    "centre-thick",
+    severity="note",
+    source="common-practice",
+    shop="The lens of the {eye} has a centre of {value}, more than {limit}, with a front of {front}. A higher index, a smaller "
+    "blank or frame, or a lens surfaced for this frame makes it thinner.",
+    customer="Your lenses will be thick in the middle. A thinner material or a smaller frame would help.",
+)
+def centre_thick(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
+    """The centre is thick."""
+    limit = limits.profile.thickness.centre_noted_mm
+    for body in facts.thickness:
+        if body.centre_mm is not None and body.centre_mm > limit:
+            yield Noticed(
+                "/lens/material",
+                body.eye,
+                value=body.centre_mm,
+                limit=limit,
+                unit="mm",
+                limit_key="thickness.centre_noted_mm",
+                words={
+                    "front": f"{body.front_power_d:+.2f} D{' (by the common rule)' if body.front_from == 'rule' else ''}"
+                },
+            )
+
+
+@rule(
     "stock-lens-thicker",
     severity="note",
     source="common-practice",
@@ -219,7 +336,7 @@ def stock_lens_thicker(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
                 limit=limit,
                 unit="mm",
                 limit_key="thickness.stock_thicker_mm",
-                remedies=smaller_blanks(facts, body, limits, limit),
+                remedies=[*smaller_blanks(facts, body, limits, limit), *_SURFACED],
                 words={"blank": f"{blank_of(facts, body):g} mm"},
             )
 
@@ -273,4 +390,18 @@ def _thin(facts: OrderFacts, body: EyeThickness, thinnest: EdgePlace) -> Noticed
             "angle": f"{thinnest.angle_deg:.0f}°",
             "rim": _RIM[facts.rim],
         },
+    )
+
+
+def _thin_inside(facts: OrderFacts, body: EyeThickness, inside: InsidePlace, limit_mm: float) -> Noticed:
+    remedies = thicker_centre(facts, body)
+    cure = "Order a thicker centre" if remedies else "Have the lens looked at by whoever surfaces it"
+    return Noticed(
+        "/lens/centre_thickness_mm",
+        body.eye,
+        value=inside.thickness_mm,
+        limit=limit_mm,
+        unit="mm",
+        remedies=remedies,
+        words={"centre": f"{body.centre_mm:.2f} mm", "away": f"{inside.away_mm:.1f} mm", "cure": cure},
     )

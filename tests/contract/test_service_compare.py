@@ -313,9 +313,12 @@ def test_lenses_that_run_out_go_last_and_say_so_in_words(service: TestClient) ->
     order = example(prescription=sphere(3.5, 3.75), lens__centre_thickness_mm=3.9)
     answer = compared(service, order)
     excluded = [row["excluded"] for row in answer["rows"]]
-    assert [one is None for one in excluded] == [True] * 6 + [False] * 9
-    assert {row["material"]["id"] for row in answer["rows"][:6]} == {"thiourethane-1.67", "episulphide-1.74"}
-    for row in answer["rows"][6:]:
+    assert [one is None for one in excluded] == [True] * 8 + [False] * 7
+    # The higher indices; and of two others the blank of 65 mm, which ends before the place that would run out.
+    made = {(row["material"]["id"], row["blank_mm"]) for row in answer["rows"][:8]}
+    higher = {(name, blank) for name in ("thiourethane-1.67", "episulphide-1.74") for blank in (65.0, 70.0, 75.0)}
+    assert made == higher | {("polycarbonate", 65.0), ("thiourethane-1.60", 65.0)}
+    for row in answer["rows"][8:]:
         assert row["decision"] == "reject"
         assert row["codes"][0] == "lens-runs-out"
         assert "the surfaces meet before the edge" in row["excluded"]

@@ -14,6 +14,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from scipy.optimize import brentq, minimize
 
+from optics_core.centre_thickness import edges_on_blank
 from optics_core.errors import DomainError
 from optics_core.sphero_cylinder import transposed
 from optics_core.surfaces import spherical_sag, surface_curvature
@@ -517,4 +518,30 @@ def test_a_round_blank_of_too_few_points_is_refused(count: Any) -> None:
     assert refusal.value.argument == "count"
     with pytest.raises(DomainError) as refusal:
         round_blank(diameter_mm=0.0, **POLE)
+    assert refusal.value.argument == "diameter_mm"
+
+
+# --- on a round blank -----------------------------------------------------------------------------------------------
+
+
+def test_edges_beyond_a_round_blank_do_not_count_unless_all_lie_there() -> None:
+    angles = np.radians(np.arange(0, 360, 10))
+    x, y = 25 * np.cos(angles), 20 * np.sin(angles)
+    edges = 3.0 - np.hypot(x, y) / 10
+    # The whole outline lies on a blank of 50 mm about its middle; on one of 48 mm its two ends do not.
+    assert edges_on_blank(edges, x_mm=x, y_mm=y, diameter_mm=50.001) is edges
+    kept = edges_on_blank(edges, x_mm=x, y_mm=y, diameter_mm=48.0)
+    assert np.array_equal(np.isinf(kept), np.hypot(x, y) > 24.0)
+    assert kept.min() == edges[np.hypot(x, y) <= 24.0].min()
+    assert np.array_equal(edges_on_blank(edges, x_mm=x + 100.0, y_mm=y, diameter_mm=48.0), edges)
+    both = edges_on_blank(
+        np.array([edges, edges]), x_mm=np.array([x, x + 100.0]), y_mm=np.array([y, y]), diameter_mm=48.0
+    )
+    assert np.array_equal(both, np.array([kept, edges]))
+
+
+@pytest.mark.parametrize("diameter", [0.0, -1.0, float("nan")])
+def test_a_blank_without_a_diameter_is_refused(diameter: float) -> None:
+    with pytest.raises(DomainError) as refusal:
+        edges_on_blank(np.ones(3), x_mm=np.ones(3), y_mm=np.ones(3), diameter_mm=diameter)
     assert refusal.value.argument == "diameter_mm"

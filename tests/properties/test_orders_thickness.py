@@ -43,8 +43,8 @@ BY_INDEX = sorted(MATERIALS, key=lambda name: MATERIALS[name][0])
 LEAST_EDGE = {"full": 1.0, "grooved": 1.8, "drilled": 2.0}
 SIDE = {"right": 1.0, "left": -1.0}
 CODES = (
-    "lens-body-impossible", "lens-runs-out", "edge-too-thin", "centre-too-thin", "edge-thick-for-drilling", "edge-thick",
-    "lens-shows-behind-rim", "stock-lens-thicker",
+    "lens-body-impossible", "lens-runs-out", "lens-crossed-inside", "lens-thin-inside", "edge-too-thin", "centre-too-thin",
+    "edge-thick-for-drilling", "edge-thick", "lens-shows-behind-rim", "stock-lens-thicker",
 )  # fmt: skip
 
 # --- orders ---------------------------------------------------------------------------------------------------------
@@ -116,6 +116,7 @@ class Reference:
     body: LensBody | None
     edge: np.ndarray | None
     weight_g: float | None
+    thinnest: float
 
 
 def by_core(order: Document, side: str, *, round_mm: float | None = None, power: Document | None = None) -> Reference:
@@ -132,7 +133,7 @@ def by_core(order: Document, side: str, *, round_mm: float | None = None, power:
     )
     cylinder = eye.get("cylinder", 0.0)
     mean = eye["sphere"] + cylinder / 2
-    usual = min(max(mean + 6 if mean >= 0 else mean / 2 + 6, 0.5), 18.0)
+    usual = min(max(mean + 6 if mean >= 0 else mean / 2 + 6, 0.5), 12.0)
     made: dict[str, Any] = {
         "sphere_d": eye["sphere"], "cylinder_d": cylinder, "axis_deg": float(eye["axis"]) if cylinder else None,
         "index": index, "front_power_d": lens.get("front_power_d", usual), **wedge(eye, side),
@@ -148,9 +149,14 @@ def by_core(order: Document, side: str, *, round_mm: float | None = None, power:
         body = lens_body(**made, centre_mm=centre)
         edge = edge_profile(points, body, **at)
     except ValueError:
-        return Reference(points, pole, made["front_power_d"], None, None, None)
+        return Reference(points, pole, made["front_power_d"], None, None, None, math.nan)
     weight = lens_volume(points, body, **at) * density / 1000 if edge.min() >= 0 else None
-    return Reference(points, pole, made["front_power_d"], body, edge, weight)
+    on_it = np.full(len(points), True)
+    if lens.get("supply", "stock") == "stock" and "blank_diameter_mm" in lens:
+        # Beyond a finished round blank there is no lens whose edge could be thin.
+        on_it = np.hypot(*(points - pole).T) <= lens["blank_diameter_mm"] / 2
+    thinnest = edge[on_it].min() if on_it.any() else edge.min()
+    return Reference(points, pole, made["front_power_d"], body, edge, weight, float(thinnest))
 
 
 def outline(frame: Document, side: str) -> np.ndarray:
@@ -195,7 +201,7 @@ def assert_is(found: EyeThicknessAnswer, reference: Reference, within: float = S
         assert (found.centre_mm, found.edge_mm, found.weight_g, found.profile_mm) == (None,) * 4
         return
     assert found.centre_mm == pytest.approx(reference.body.centre_mm, abs=within, rel=0)
-    assert extremes(found) == pytest.approx((reference.edge.min(), reference.edge.max()), abs=within, rel=0)
+    assert extremes(found) == pytest.approx((reference.thinnest, reference.edge.max()), abs=within, rel=0)
     if found.profile_mm is not None:
         shown = np.array([one.mm for one in found.profile_mm])
         # A mirrored outline runs the other way round, and may begin elsewhere.
@@ -491,6 +497,10 @@ def a_step_short(order: Document, remedy: Remedy) -> Iterator[Document]:
                 yield changed(order, remedy.pointer, name)
 
 
+# A centre a step short of the remedy may be too thin in another of these ways.
+TOO_THIN = {"lens-runs-out", "edge-too-thin", "lens-crossed-inside", "lens-thin-inside"}
+
+
 def test_every_remedy_takes_its_finding_away_and_a_step_less_does_not() -> None:
     followed: dict[tuple[str, str], int] = {}
     short = 0
@@ -500,13 +510,19 @@ def test_every_remedy_takes_its_finding_away_and_a_step_less_does_not() -> None:
         body_orders(st.one_of(eyes(-12, -4), eyes(1, 4, prism=False), eyes(-12, -4, prism=False))),
         st.sampled_from(["stock", "surfaced"]),
         st.sampled_from([70, 75, 80]),
-        st.booleans(),
+        st.sampled_from(["bare", "as drawn", "thin"]),
+        tenths(0.5, 2.5),
     )
-    def holds(order: Document, supply: str, diameter: int, bare: bool) -> None:
+    def holds(order: Document, supply: str, diameter: int, way: str, thin_mm: float) -> None:
         nonlocal short
         order = copy.deepcopy(order)
         order["lens"] |= {"supply": supply, "blank_diameter_mm": diameter}
-        if bare:
+        if way == "thin":
+            order["lens"]["centre_thickness_mm"] = thin_mm
+            for side in EYES:
+                for part in order["prescription"][side].get("prism", []):
+                    part["amount"] *= 2
+        if way == "bare":
             for member in ("centre_thickness_mm", "front_power_d"):
                 order["lens"].pop(member, None)
         for found in spoken(order):
@@ -516,7 +532,7 @@ def test_every_remedy_takes_its_finding_away_and_a_step_less_does_not() -> None:
                     assert not remains(found, better), (found.code, found.value, remedy)
                 for worse in a_step_short(order, remedy):
                     short += 1
-                    kinds = {found.code} | ({"edge-too-thin"} if found.code == "lens-runs-out" else set())
+                    kinds = TOO_THIN if found.code in TOO_THIN else {found.code}
                     left = {one.code for one in spoken(worse) if one.eye == found.eye}
                     assert left & (kinds | {"lens-body-impossible"}), (found.code, found.value, remedy)
 
@@ -528,10 +544,12 @@ def test_every_remedy_takes_its_finding_away_and_a_step_less_does_not() -> None:
         ("lens-runs-out", centre), ("edge-too-thin", centre), ("edge-too-thin", "/lens/supply"),
         ("centre-too-thin", centre), ("edge-thick", frame),
         ("edge-thick", material), ("edge-thick-for-drilling", frame), ("edge-thick-for-drilling", material),
-        ("stock-lens-thicker", blank),
+        ("stock-lens-thicker", blank), ("stock-lens-thicker", "/lens/supply"), ("lens-thin-inside", centre),
     }  # fmt: skip
-    assert followed.keys() == wanted
-    assert min(followed.values()) >= 3
+    # These are met too seldom to be counted on here; the rules' own tests follow them.
+    rare = {("lens-crossed-inside", centre), ("lens-body-impossible", "/lens/supply")}
+    assert wanted <= followed.keys() <= wanted | rare
+    assert min(followed[one] for one in wanted) >= 3
     assert short >= 50
 
 
@@ -605,8 +623,13 @@ def test_whatever_is_asked_there_are_figures_or_none_and_a_finding_says_so(order
             assert found["edge_mm"] is not None
             assert (found["profile_mm"] is not None) == order["edge_profile"]
             thin = found["edge_mm"]["thinnest"]["mm"]
-            assert (found["weight_g"] is not None and found["weight_g"] >= 0) or thin <= 0
             named = {one.code for one in answer.findings if one.eye == side}
+            if found["weight_g"] is None:
+                # The surfaces cross at the edge or inside, or beyond a round blank that does not cover the lens.
+                crossed = thin <= 0 or "lens-crossed-inside" in named
+                assert crossed or answer.fit is None or getattr(answer.fit, side).margin_mm < 0
+            else:
+                assert found["weight_g"] >= 0
             assert thin >= found["least_edge_mm"] - SHOWN or named & {
                 "lens-runs-out",
                 "edge-too-thin",
