@@ -146,7 +146,7 @@ def order_facts(values: OrderValues, limits: Limits, kept: Kept | None = None) -
                 limits,
                 standard,
                 rx.prescribed_prism,
-                segment_middle(power.eye, outline, values),
+                segment_middle(power, outline, values, limits),
             )
             for power, outline, pd_mm, height in (
                 (cut.right, outlines[0], pd_right, values.height_right_mm),

@@ -15,7 +15,7 @@ from service.facts_trace import EyeOutline
 from service.profile.loader import Limits
 from service.rounding import settled
 from service.values import NEAR_USES, NEEDS_ADD, EyeName, OrderValues
-from service.values_near import NearPdValues, NearValues, PdFrom
+from service.values_near import NearPdValues, NearValues, PdFrom, rotation_centre_mm
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,11 +94,7 @@ def pds_to_centre_on(values: OrderValues) -> tuple[float | None, float | None]:
     near = values.near
     if near is None or values.lens.use not in NEAR_USES:
         return values.pd.right_mm, values.pd.left_mm
-    # Without a distance PD there is none for near that could be judged by it.
-    return (
-        None if values.pd.right_mm is None else near.right.pd_mm,
-        None if values.pd.left_mm is None else near.left.pd_mm,
-    )
+    return near.right.pd_mm, near.left.pd_mm
 
 
 def near_facts(
@@ -154,7 +150,11 @@ def _eye(
     geometry = None
     if far is not None:
         geometry = settled(
-            near_pd(pd_mm=far, working_mm=near.working_mm, rotation_centre_mm=limits.profile.worn.rotation_centre_mm)
+            near_pd(
+                pd_mm=far,
+                working_mm=near.working_mm,
+                rotation_centre_mm=rotation_centre_mm(values.vertex_worn_mm, limits),
+            )
         )
     total, needs = None, None
     if pd.pd_mm is not None and place is not None:
@@ -181,7 +181,7 @@ def _eye(
         up_mm=None if place is None else place.up_mm,
         pair_needs=needs,
         segment_height_given=segment_height(power.eye, near) is not None,
-        segment=segment_facts(power.eye, add, outline, values, near, limits),
+        segment=segment_facts(power, add, outline, values, near, limits),
         progressive=None if near.progressive is None or place is None else progressive_facts(place, pd, near, values),
     )
 

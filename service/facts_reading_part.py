@@ -4,14 +4,16 @@ from dataclasses import dataclass
 
 from optics_core.boxing import decentration_in
 from optics_core.errors import DomainError
+from optics_core.near import near_pd_through_lens
 from optics_core.prism import inward
 from optics_core.segments import Place, blank_middle, image_jump, segment_place, vertical_room
 from service.facts_place import EyePlace
+from service.facts_prescription import EyePower
 from service.facts_trace import EyeOutline
 from service.profile.loader import Limits
 from service.rounding import settled
 from service.values import EyeName, OrderValues
-from service.values_near import NearPdValues, NearValues
+from service.values_near import NearPdValues, NearValues, rotation_centre_mm
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +54,9 @@ class ProgressiveEye:
     spare_mm: float | None
 
 
-def segment_middle(eye: EyeName, outline: EyeOutline | None, values: OrderValues) -> tuple[float, float] | None:
+def segment_middle(
+    power: EyePower, outline: EyeOutline | None, values: OrderValues, limits: Limits
+) -> tuple[float, float] | None:
     """Where the blank's middle lies, in and up from the boxed centre, with its segment where it is ordered.
 
     None where the lens has no segment, or its place in the frame or on the blank is not known.
@@ -60,7 +64,7 @@ def segment_middle(eye: EyeName, outline: EyeOutline | None, values: OrderValues
     near = values.near
     if near is None or near.segment is None:
         return None
-    place = _segment_place(eye, outline, values, near)
+    place = _segment_place(power, outline, values, near, limits)
     middle = None if place is None else _blank_middle(place, near)
     return None if middle is None else (middle.in_mm, middle.up_mm)
 
@@ -72,16 +76,36 @@ def segment_height(eye: EyeName, near: NearValues) -> float | None:
     return near.segment.height_right_mm if eye == "right" else near.segment.height_left_mm
 
 
-def _segment_place(eye: EyeName, outline: EyeOutline | None, values: OrderValues, near: NearValues) -> Place | None:
+def _segment_place(
+    power: EyePower, outline: EyeOutline | None, values: OrderValues, near: NearValues, limits: Limits
+) -> Place | None:
     segment, frame = near.segment, values.frame
     if segment is None:
         return None
-    height, pd = segment_height(eye, near), near.right.pd_mm if eye == "right" else near.left.pd_mm
+    height, pd = segment_height(power.eye, near), _pd_through_lens(power, values, near, limits)
     if height is None or pd is None:
         return None
     # The eyes are measured from the frame as it is, whatever size the lens is cut to.
     a_mm, b_mm = (frame.a_mm, frame.b_mm) if outline is None else (outline.frame_a_mm, outline.frame_b_mm)
     return segment_place(a_mm=a_mm, b_mm=b_mm, dbl_mm=frame.dbl_mm, near_pd_mm=pd, segment_height_mm=height)
+
+
+def _pd_through_lens(power: EyePower, values: OrderValues, near: NearValues, limits: Limits) -> float | None:
+    """Where the eye looks through its lens for near: as given, or by geometry with the prism of the distance lens counted."""
+    pd, far = (near.right, values.pd.right_mm) if power.eye == "right" else (near.left, values.pd.left_mm)
+    if pd.taken_from != "geometry" or far is None or power.optics is None:
+        return pd.pd_mm
+    vector = power.optics.vector
+    try:
+        found = near_pd_through_lens(
+            pd_mm=far,
+            working_mm=near.working_mm,
+            power_d=vector.m_d + vector.j0_d,
+            rotation_centre_mm=rotation_centre_mm(values.vertex_worn_mm, limits),
+        )
+    except DomainError:
+        return pd.pd_mm  # so strong a lens is not looked through so
+    return settled(found)
 
 
 def _blank_middle(place: Place, near: NearValues) -> Place | None:
@@ -98,7 +122,7 @@ def _blank_middle(place: Place, near: NearValues) -> Place | None:
 
 
 def segment_facts(
-    eye: EyeName,
+    power: EyePower,
     add_d: float | None,
     outline: EyeOutline | None,
     values: OrderValues,
@@ -106,7 +130,7 @@ def segment_facts(
     limits: Limits,
 ) -> SegmentEye | None:
     """The segment of one eye; None where its height or the near PD is not known."""
-    place, segment = _segment_place(eye, outline, values, near), near.segment
+    place, segment, eye = _segment_place(power, outline, values, near, limits), near.segment, power.eye
     if place is None or segment is None:
         return None
     height = segment_height(eye, near)

@@ -25,7 +25,7 @@ from service.facts_thickness import EyeThickness
 from service.profile.loader import Limits
 from service.rounding import settled
 from service.values import EyeName, OrderValues
-from service.values_near import WornValues
+from service.values_near import WornValues, rotation_centre_mm
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +120,7 @@ def worn_facts(
     worn = values.worn
     if worn is None or material is None:
         return None
-    tilt, centre = worn.pantoscopic_deg, limits.profile.worn.rotation_centre_mm
+    tilt, centre = worn.pantoscopic_deg, rotation_centre_mm(values.vertex_worn_mm, limits)
     drop = settled(centre_drop_mm(pantoscopic_deg=tilt, rotation_centre_mm=centre)) if tilt else None
     return WornFacts(
         pantoscopic_deg=tilt,

@@ -6,7 +6,15 @@ from service.contract.order import NearPupillaryDistance, Order, StructuredPresc
 from service.profile.loader import Limits
 from service.rounding import settled
 from service.values import LensValues, PdValues
-from service.values_near import NearPdValues, NearValues, PdFrom, ProgressiveValues, SegmentValues, WornValues
+from service.values_near import (
+    NearPdValues,
+    NearValues,
+    PdFrom,
+    ProgressiveValues,
+    SegmentValues,
+    WornValues,
+    rotation_centre_mm,
+)
 
 SEGMENTED = frozenset({"bifocal", "trifocal"})
 
@@ -48,7 +56,8 @@ def near_values(
         assumptions.append(Assumption("/as_worn/working_distance_mm", working, reason))
     # A near PD that was measured is that of reading, not of an intermediate distance.
     measured = order.pd_mm.near if lens.use != "intermediate" else None
-    right, left = _near_pds(measured or _NOTHING_GIVEN, pd, working, limits)
+    centre = rotation_centre_mm(order.as_worn.vertex_distance_mm, limits)
+    right, left = _near_pds(measured or _NOTHING_GIVEN, pd, working, centre)
     _assume_near_pds((right, left), assumptions, intermediate=lens.use == "intermediate")
     if order.pd_mm.near is not None and measured is None and right.pd_mm is not None and left.pd_mm is not None:
         reason = "The near PD given is that of reading; for the intermediate distance it was worked out from the distance PD."
@@ -65,7 +74,7 @@ def near_values(
 
 
 def _near_pds(
-    near: NearPupillaryDistance, pd: PdValues, working_mm: float, limits: Limits
+    near: NearPupillaryDistance, pd: PdValues, working_mm: float, centre_mm: float
 ) -> tuple[NearPdValues, NearPdValues]:
     right, left = near.right, near.left
     come_from: list[PdFrom | None] = ["order", "order"]
@@ -77,11 +86,13 @@ def _near_pds(
         share = pd.right_mm / (pd.right_mm + pd.left_mm)
         right, left = settled(near.both * share), settled(near.both * (1.0 - share))
         come_from = ["split", "split"]
+    elif near.both is not None and right is None and pd.right_mm is None and pd.left_mm is None:
+        right = left = near.both / 2
+        come_from = ["split", "split"]
     found: list[float | None] = [right, left]
     for position, far in enumerate((pd.right_mm, pd.left_mm)):
         if found[position] is None and far is not None:
-            centre = limits.profile.worn.rotation_centre_mm
-            found[position] = settled(near_pd(pd_mm=far, working_mm=working_mm, rotation_centre_mm=centre))
+            found[position] = settled(near_pd(pd_mm=far, working_mm=working_mm, rotation_centre_mm=centre_mm))
             come_from[position] = "geometry"
         elif found[position] is None:
             come_from[position] = None
@@ -96,7 +107,7 @@ def _assume_near_pds(
         if near.pd_mm is None or near.taken_from == "order" or intermediate:
             continue
         reason = (
-            "The near PD was given for both eyes together: it was split in the proportion of the distance PDs."
+            "The near PD was given for both eyes together: it was split in the proportion of the distance PDs, or else evenly."
             if near.taken_from == "split"
             else "No near PD was given for this eye: it was worked out from the distance PD and the working distance."
         )

@@ -4,8 +4,18 @@ from dataclasses import dataclass
 from typing import Literal
 
 from service.contract.answer_fields import EyeName
+from service.profile.loader import Limits
+from service.rounding import settled
 
 PdFrom = Literal["order", "split", "geometry"]
+
+
+def rotation_centre_mm(vertex_worn_mm: float | None, limits: Limits) -> float:
+    """From the lens to the eye's centre of rotation: the profile's figure holds for the usual vertex distance."""
+    usual = limits.profile.worn.rotation_centre_mm
+    if vertex_worn_mm is None:
+        return usual
+    return settled(usual + vertex_worn_mm - limits.profile.shop.usual_vertex_mm)
 
 
 @dataclass(frozen=True, slots=True)

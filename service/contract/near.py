@@ -42,7 +42,13 @@ class NearPd:
 class SegmentAnswer:
     """The segment of this eye."""
 
-    place_mm: Annotated[Shift, Field(description="From the boxed centre to the middle of the segment's top.")]
+    place_mm: Annotated[
+        Shift,
+        Field(
+            description="From the boxed centre to the middle of the segment's top. Where the near PD comes from geometry, the "
+            "prism of the distance lens is counted: through a strong plus lens the eyes look further in, through minus less."
+        ),
+    ]
     depth_mm: Annotated[float, unit("Lens below the segment's top, down to the rim.", "mm")]
     room_above_mm: Annotated[float, unit("Lens above it, in the outline, or else in the box.", "mm")]
     image_jump: Annotated[

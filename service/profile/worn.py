@@ -10,7 +10,11 @@ class WornSection(Section):
         "Change of power through tilt and wrap that is asked about.", unit="D", ge=0, le=2, source="common-practice"
     )
     rotation_centre_mm: float = limit(
-        "From the lens to the eye's centre of rotation.", unit="mm", ge=15, le=60, source="optiboard"
+        "From the lens to the eye's centre of rotation, at the shop's usual vertex distance.",
+        unit="mm",
+        ge=15,
+        le=60,
+        source="optiboard",
     )
     entrance_pupil_mm: float = limit(
         "From the cornea to the eye's entrance pupil.", unit="mm", ge=0, le=6, source="spectacle-magnification"

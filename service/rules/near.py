@@ -57,6 +57,23 @@ def near_pd_sum_differs(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
 
 
 @rule(
+    "near-pd-without-distance-pd",
+    severity="review",
+    source="house",
+    shop="For this reading pair a near PD of {value} was read and no distance PD by which it could be checked. The fit of this "
+    "answer is for it. Measure it again, or ask for the distance PD.",
+    customer="We will check the PD for reading with you before we make the glasses.",
+)
+def near_pd_without_distance_pd(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
+    """A pair for reading is centred by a near PD alone."""
+    near, pd = facts.near, facts.pd.values
+    if near is None or facts.lens.use != "near" or near.pd_mm is None:
+        return
+    if pd.right_mm is None or pd.left_mm is None:
+        yield Noticed("/pd_mm", value=near.pd_mm, unit="mm")
+
+
+@rule(
     "near-power-worked-out",
     severity="review",
     source="nfos",

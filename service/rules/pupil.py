@@ -18,10 +18,13 @@ from service.rules.rule import Noticed, rule
 )
 def pd_missing(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
     """There is no PD for an eye."""
-    values = facts.pd.values
-    if values.right_mm is None:
+    values, near = facts.pd.values, facts.near
+    # A pair for reading can do with the near PD.
+    eyes = near.eyes if near is not None and facts.lens.use == "near" else ()
+    known = {eye.eye for eye in eyes if eye.pd_mm is not None}
+    if values.right_mm is None and "right" not in known:
         yield Noticed("/pd_mm/right", "right")
-    if values.left_mm is None:
+    if values.left_mm is None and "left" not in known:
         yield Noticed("/pd_mm/left", "left")
 
 

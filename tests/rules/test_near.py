@@ -18,6 +18,19 @@ READING = {USE: "near"} | BOTH
 GEOMETRY = 32 * 400 / 427  # one eye of the ordinary order at 400 mm, the eye turning 27 mm behind the lens
 CASES = (
     Case(
+        code="near-pd-without-distance-pd",
+        severity="review",
+        within=(
+            READING | {NEAR: {"both": 60}},
+            {USE: "near", "/pd_mm": {"near": {"right": 30}}} | BOTH,
+            {USE: "intermediate", "/pd_mm": {"near": {"both": 60}}} | BOTH,
+        ),
+        beyond={USE: "near", "/pd_mm": {"near": {"both": 60}}} | BOTH,
+        pointer="/pd_mm",
+        value=60.0,
+        unit="mm",
+    ),
+    Case(
         code="near-pd-far-from-geometry",
         severity="review",
         within=(
@@ -395,3 +408,43 @@ def test_half_an_addition_can_be_too_strong_for_an_intermediate_distance(
     assert bool(found) == speaks
     if found:
         assert (found[0].value, found[0].limit) == (1.75, 1.25)
+
+
+def test_a_reading_pair_can_do_with_a_near_pd() -> None:
+    found = answer({USE: "near", "/pd_mm": {"near": {"both": 60}}} | BOTH)
+    assert found.decision == "review"
+    assert "pd-missing" not in [one.code for one in found.findings]
+    assert found.fit is not None
+    assert found.fit.right is not None
+    assert found.fit.left is not None
+    assert (found.fit.right.pd_mm, found.fit.left.pd_mm) == (30.0, 30.0)
+    # For any other use, or with the half of one eye alone, a PD is still asked for.
+    for edits in ({USE: "intermediate", "/pd_mm": {"near": {"both": 60}}}, {"/pd_mm": {"near": {"both": 60}}}):
+        assert findings(edited(edits | BOTH), "pd-missing")
+    (finding,) = findings(edited({USE: "near", "/pd_mm": {"near": {"right": 30}}} | BOTH), "pd-missing")
+    assert finding.eye == "left"
+
+
+@pytest.mark.parametrize(("vertex", "way"), [(13, 27), (20, 34), (10, 24)])
+def test_how_far_the_glasses_sit_before_the_eyes_counts_for_the_near_pd(vertex: float, way: float) -> None:
+    # PD x W / (W + s), s 14 mm more than the vertex distance.
+    edits = {USE: "near", "/as_worn/vertex_distance_mm": vertex} | BOTH
+    assert near_of(edits).near_pd_mm == pytest.approx(64 * 400 / (400 + way), abs=1e-4)
+    tilted = answer({"/as_worn/vertex_distance_mm": vertex, "/as_worn/pantoscopic_deg": 10}).as_worn
+    assert tilted is not None
+    assert tilted.right is not None
+    assert tilted.right.centre_drop_mm is not None
+    assert tilted.right.centre_drop_mm.exact_mm == pytest.approx(way * 0.17364818, abs=1e-4)
+
+
+@pytest.mark.parametrize(("sphere", "inset"), [(12.0, 2.905), (-12.0, 1.552), (0.0, 2.023)])
+def test_a_strong_lens_moves_the_place_where_the_eye_looks_through_its_segment(sphere: float, inset: float) -> None:
+    # One ray from 400 mm: 32 / (1 + 400 (1 / 27 - F / 1000)), worked out by hand.
+    edits = SEGMENTS | {f"{R}/sphere": sphere, f"{L}/sphere": sphere} | BOTH
+    segment = near_of(edits).right.segment
+    assert segment is not None
+    assert segment.place_mm.in_ == pytest.approx(3.0 + inset, abs=5e-4)
+    # A near PD that was measured is taken as it is.
+    segment = near_of(edits | {NEAR: {"right": 30, "left": 30}}).right.segment
+    assert segment is not None
+    assert segment.place_mm.in_ == 5.0
