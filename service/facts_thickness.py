@@ -8,7 +8,7 @@ from optics_core.centre_thickness import edges_on_blank, round_blank
 from optics_core.clearance import direction_deg
 from optics_core.errors import DomainError
 from optics_core.materials import Material
-from optics_core.modelled import modelled_outlines
+from optics_core.modelled import modelled_outlines, with_feet
 from optics_core.prism import inward
 from optics_core.segments import progressive_thinning
 from optics_core.solids import Solids, lens_solids
@@ -90,9 +90,12 @@ class EyeThickness:
 
     @property
     def edges(self) -> Iterable[EdgePlace]:
-        """Every edge, in the order of the outline."""
-        for x, y, edge in zip(self.x_mm, self.y_mm, self.edges_mm, strict=True):
-            yield EdgePlace(float(edge), direction_deg(x_mm=float(x), y_mm=float(y)))
+        """Every edge, in the order of the outline; a point that stands twice is told once."""
+        before = self.x_mm.item(-1), self.y_mm.item(-1)
+        for x, y, edge in zip(self.x_mm.tolist(), self.y_mm.tolist(), self.edges_mm.tolist(), strict=True):
+            if (x, y) != before:
+                yield EdgePlace(edge, direction_deg(x_mm=x, y_mm=y))
+            before = x, y
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,6 +214,7 @@ def _lenses(
         if place.outline is None:
             modelled = modelled or modelled_outlines(a_mm=frame.a_mm, b_mm=frame.b_mm, ed_mm=frame.taken_ed_mm)
             x, y = modelled
+            x, y = with_feet(x, y, pole_x_mm=inward(eye=place.eye, x=place.in_mm), pole_y_mm=place.up_taken_mm)
         else:
             x, y = place.outline.points[:, 0], place.outline.points[:, 1]
         listed = None if stock is None or body.supply != "stock" else stock.of(place.eye)
@@ -385,8 +389,9 @@ def _eye(lens: _Lens, solid: Solids, row: int, centres: _Centres, making: _Makin
 
 def _thinnest(lens: _Lens, solid: Solids, row: int, body: BodyValues) -> EdgePlace | None:
     """The thinnest edge; of a finished blank the thinnest that lies on the blank, where not all of the outline does."""
-    edges = solid.edge_mm[row]
-    if body.supply == "stock" and lens.place.blank_mm is not None:
+    # A blank that is sure to do holds all of it.
+    if body.supply == "stock" and lens.place.blank_mm is not None and not (lens.place.spare_mm or 0.0) >= 0.0:
+        edges = solid.edge_mm[row]
         offset_in, offset_up = lens.place.offset_mm
         x = lens.x_mm - lens.pole_x_mm + inward(eye=lens.place.eye, x=offset_in)
         y = lens.y_mm - lens.pole_y_mm + offset_up

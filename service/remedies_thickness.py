@@ -13,6 +13,7 @@ import numpy as np
 
 from optics_core.boxing import decentration_in
 from optics_core.materials import materials
+from optics_core.modelled import modelled_outlines, with_feet
 from optics_core.prism import inward
 from optics_core.solids import Solids, lens_solids
 from service.contract.answer import Remedy
@@ -148,9 +149,16 @@ def _rows(facts: OrderFacts, body: EyeThickness, scales: Sequence[float] = (1.0,
         inward(eye=body.eye, x=decentration_in(a_mm=place.a_mm * scale, dbl_mm=facts.frame.dbl_mm, pd_mm=place.pd_mm))
         for scale in scales
     ]
+    x, y = body.x_mm, body.y_mm
+    if body.basis == "modelled":  # without the feet, which lie elsewhere in a frame of another size
+        x, y = modelled_outlines(a_mm=facts.frame.a_mm, b_mm=facts.frame.b_mm, ed_mm=facts.frame.taken_ed_mm)
+    x, y = np.multiply.outer(scales, x), np.multiply.outer(scales, y)
+    pole_x, pole_y = np.array(poles), np.full(len(scales), place.up_taken_mm)
+    if body.basis == "modelled":
+        x, y = with_feet(x, y, pole_x_mm=pole_x, pole_y_mm=pole_y)
     return lens_solids(
-        np.multiply.outer(scales, body.x_mm) - np.array(poles)[:, None],
-        np.multiply.outer(scales, body.y_mm) - place.up_taken_mm,
+        x - pole_x[:, None],
+        y - pole_y[:, None],
         sphere_d=0.0 if minus is None else minus.sphere_d,
         cylinder_d=0.0 if minus is None else minus.cylinder_d,
         axis_deg=180.0 if minus is None or minus.axis_deg is None else minus.axis_deg,

@@ -13,7 +13,7 @@ import numpy.typing as npt
 
 from optics_core.boxing import blank_bounds, box_diagonal, decentration_in, decentration_up, usual_ed
 from optics_core.centre_thickness import edges_on_blank
-from optics_core.modelled import modelled_outlines
+from optics_core.modelled import modelled_outlines, with_feet
 from optics_core.prism import inward
 from optics_core.solids import lens_solids
 from optics_core.thickness import usual_front_power
@@ -181,8 +181,8 @@ def _bodies(place: EyePlace, frame: _Frames, in_mm: Column, up_mm: Column, weare
         nothing = np.full(len(in_mm), np.nan)
         names = ("centre_mm", "thinnest_mm", "thickest_mm", "weight_g")
         return {**dict.fromkeys(names, nothing), "body": None}
-    x, y = frame.outlines
     pole_x = inward(eye=place.eye, x=in_mm)
+    x, y = with_feet(*frame.outlines, pole_x_mm=pole_x, pole_y_mm=up_mm)
     # Given with the order, or what the round blank asks for, which is the same in every frame.
     given = values.body.centre_mm if values.body.centre_mm is not None else body.stock_centre_mm
     finished = values.body.supply == "stock"

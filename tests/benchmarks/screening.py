@@ -1,7 +1,7 @@
 """A catalogue of 100,000 frames: the screening against the bare numpy sums that it cannot do without, in the same run.
 
 The bare sums take the same figures of the same frames, for both eyes: decentration, bounds on the blank, exact sags at the
-same places (the forty of the outline and the middles between them, which the volume asks for), volume over the same triangles.
+same places (the 44 of the outline and the middles between them, which the volume asks for), volume over the same triangles.
 They check nothing, round nothing, judge nothing, and hold for one minus lens only.
 """
 
@@ -14,7 +14,7 @@ from typing import Any
 
 import numpy as np
 
-from optics_core.modelled import modelled_outlines
+from optics_core.modelled import modelled_outlines, with_feet
 from service.catalogue import Catalogue
 from service.contract.screen import EXAMPLE_SCREENING, ScreenRequest
 from service.profile.loader import load
@@ -87,9 +87,10 @@ def bare(listed: Catalogue) -> float:
         a, b, dbl, ed = listed.a_mm[rows], listed.b_mm[rows], listed.dbl_mm[rows], listed.ed_mm[rows]
         diagonal, largest = np.hypot(a, b), np.maximum(a, b)
         ed = np.where(np.isnan(ed), np.maximum(largest, 0.93 * diagonal), np.minimum(np.maximum(ed, largest), diagonal))
-        x, y = modelled_outlines(a_mm=a, b_mm=b, ed_mm=ed)
+        outlines = modelled_outlines(a_mm=a, b_mm=b, ed_mm=ed)
         for pd, way in ((31.5, 1.0), (32.0, -1.0)):
             decentration = (a + dbl) / 2.0 - pd
+            x, y = with_feet(*outlines, pole_x_mm=way * decentration, pole_y_mm=np.zeros(len(a)))
             least = np.maximum(a + 2.0 * abs(decentration), b) + 2.0
             most, any_shape = ed + 2.0 * abs(decentration) + 2.0, diagonal + 2.0 * abs(decentration) + 2.0
             across = x - way * decentration[:, None]

@@ -22,7 +22,8 @@ from hypothesis import strategies as st
 from order_strategies import EYES, OTHER, Document, answer_to, changed, mirrored, steady, tenths, transposed
 from pydantic import TypeAdapter
 
-from optics_core.modelled import modelled_outlines
+from optics_core.modelled import modelled_outlines, with_feet
+from optics_core.outline import rounded_rectangle
 from optics_core.thickness import LensBody, centre_for, edge_profile, lens_body, round_blank
 from optics_core.volume import lens_volume
 from service.contract.answer import CheckAnswer, Finding, Remedy
@@ -123,7 +124,6 @@ def by_core(order: Document, side: str, *, round_mm: float | None = None, power:
     """The lens that an order asks for; with `round_mm` the one that a blank of that diameter, about the pupil, asks for."""
     frame, lens, eye = order["frame"], order["lens"], power or order["prescription"][side]
     index, density, least_centre = MATERIALS[lens["material"]]
-    points = outline(frame, side)
     pd = order["pd_mm"][side]
     if lens["use"] == "near":
         pd = order["pd_mm"]["near"][side]
@@ -131,6 +131,7 @@ def by_core(order: Document, side: str, *, round_mm: float | None = None, power:
         SIDE[side] * ((frame["a_mm"] + frame["dbl_mm"]) / 2 - pd),
         order["fitting_height_mm"][side] - frame["b_mm"] / 2,
     )
+    points = outline(frame, side, pole)
     cylinder = eye.get("cylinder", 0.0)
     mean = eye["sphere"] + cylinder / 2
     usual = min(max(mean + 6 if mean >= 0 else mean / 2 + 6, 0.5), 12.0)
@@ -159,7 +160,7 @@ def by_core(order: Document, side: str, *, round_mm: float | None = None, power:
     return Reference(points, pole, made["front_power_d"], body, edge, weight, float(thinnest))
 
 
-def outline(frame: Document, side: str) -> np.ndarray:
+def outline(frame: Document, side: str, pole: tuple[float, float]) -> np.ndarray:
     if "trace" in frame:
         points = np.array(frame["trace"]["right"]["points_mm"])
         return points if side == "right" else points * np.array([-1.0, 1.0])
@@ -167,7 +168,11 @@ def outline(frame: Document, side: str) -> np.ndarray:
     # The usual ED: a rounded rectangle whose corner radius is 0.6 of the smaller half size (common practice, no source).
     radius = 0.6 * min(a, b) / 2
     ed = frame.get("ed_mm", 2 * (math.hypot(a / 2 - radius, b / 2 - radius) + radius))
-    return np.column_stack(modelled_outlines(a_mm=a, b_mm=b, ed_mm=ed))
+    made = with_feet(*modelled_outlines(a_mm=a, b_mm=b, ed_mm=ed), pole_x_mm=pole[0], pole_y_mm=pole[1])
+    points = np.column_stack(made)
+    return points[
+        np.any(np.abs(points - np.roll(points, 1, axis=0)) > 0, axis=1)
+    ]  # where a foot falls on a point, once
 
 
 def wedge(eye: Document, side: str) -> dict[str, float]:
@@ -375,7 +380,7 @@ def test_the_profile_runs_once_round_and_its_extremes_are_the_ones_named(order: 
             assert found.profile_mm is None
             continue
         listed = profile_of(found)
-        assert len(listed) == len(outline(order["frame"], side))
+        assert len(listed) == len(by_core(order, side).points)
         thick = [one.mm for one in listed]
         assert (min(thick), max(thick)) == extremes(found)
         assert found.edge_mm.thinnest in listed
@@ -662,3 +667,23 @@ def test_a_plus_20_with_a_front_of_25_in_a_large_frame_is_a_finding() -> None:
     for side in EYES:
         found = eye_of(answer, side)
         assert (found.centre_mm, found.edge_mm, found.weight_g) == (None, None, None)
+
+
+@steady(120)
+@given(body_orders(eyes(-10, -0.5, prism=False), traced=False))
+def test_the_thinnest_edge_of_a_modelled_outline_is_that_of_the_smooth_shape(order: Document) -> None:
+    """The smooth shape by brute force, at 7,200 points."""
+    order = copy.deepcopy(order)
+    for side in EYES:
+        order["prescription"][side] = {"sphere": order["prescription"][side]["sphere"]}
+    answer, frame = answer_to(order), order["frame"]
+    for side in EYES:
+        found, reference = eye_of(answer, side), by_core(order, side)
+        if found.edge_mm is None or reference.body is None or not settled_question(reference):
+            continue
+        x, y = reference.points.T
+        sizes = {"a_mm": 2 * float(x.max()), "b_mm": 2 * float(y.max()), "ed_mm": 2 * float(np.hypot(x, y).max())}
+        assert sizes["a_mm"] == pytest.approx(frame["a_mm"])
+        smooth = rounded_rectangle(**sizes, count=7200)
+        pole = {"x_mm": reference.pole[0], "y_mm": reference.pole[1]}
+        assert found.edge_mm.thinnest.mm == pytest.approx(edge_profile(smooth, reference.body, **pole).min(), abs=0.02)
