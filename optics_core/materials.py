@@ -19,7 +19,10 @@ from optics_core.sources import table
 
 @dataclass(frozen=True, slots=True)
 class Material:
-    """One generic material. Index and Abbe number [1], density [g/cm3], UV cut-off [nm] or None if not known."""
+    """One generic material. Index and Abbe number [1], density [g/cm3], UV cut-off [nm] or None if not known.
+
+    `brittle` tells that it breaks easily round a drilled hole.
+    """
 
     id: str
     name: str
@@ -36,6 +39,7 @@ class Material:
     uv_cutoff_nm_low: float | None
     uv_cutoff_nm_high: float | None
     impact_resistant: bool
+    brittle: bool
     source: str
     mark: Literal["read", "memory"]
     remark: str
@@ -63,5 +67,5 @@ def materials() -> Mapping[str, Material]:
     tables/materials.toml, each row names its own.
     """
     rows = table("materials.toml")["material"]
-    unknown = {"uv_cutoff_nm_low": None, "uv_cutoff_nm_high": None}
+    unknown = {"uv_cutoff_nm_low": None, "uv_cutoff_nm_high": None, "brittle": False}
     return MappingProxyType({row["id"]: Material(**(unknown | row)) for row in rows})

@@ -271,7 +271,7 @@ def _reading_level(near: NearValues, eyes: tuple[EyeNear, EyeNear], limits: Limi
         for eye in eyes
         if eye.segment is not None and eye.segment.below_pupil_mm is not None
     ]
-    if near.progressive is not None and near.progressive.corridor_mm is not None:
+    if near.progressive is not None:
         levels.append(near.progressive.corridor_mm)
     return settled(max(levels))
 

@@ -211,7 +211,8 @@ def _best_pair(right: list[Candidate], left: list[Candidate]) -> tuple[Candidate
 def _pairs(right: list[Candidate], left: list[Candidate]) -> Iterator[tuple[Candidate, Candidate]]:
     """The pairs among which the best is. For one front surface only its best row and the nearest others matter."""
     right_by_base, left_by_base = _best_by_base(right), _best_by_base(left)
-    # A row whose front surface is not known goes with any other.
+    if None in right_by_base and None in left_by_base:
+        yield right_by_base[None], left_by_base[None]
     yield from ((right_by_base[None], left[0]),) if None in right_by_base else ()
     yield from ((right[0], left_by_base[None]),) if None in left_by_base else ()
     known = sorted({base for base in (*right_by_base, *left_by_base) if base is not None})
@@ -235,9 +236,12 @@ def _best_by_base(rows: Iterable[Candidate]) -> dict[float | None, Candidate]:
 def _pair_goodness(pair: tuple[Candidate, Candidate]) -> tuple[float, ...]:
     right, left = pair
     bases = right.row.front_power_d, left.row.front_power_d
+    # Whether a front that is not known matches one that is cannot be told: such a pair is taken where there is no other.
+    untold = (bases[0] is None) != (bases[1] is None)
     apart = 0.0 if bases[0] is None or bases[1] is None else settled(abs(bases[0] - bases[1]))
     prices = right.row.price, left.row.price
     return (
+        untold,
         apart,
         _size_key(right) + _size_key(left),
         prices.count(None),

@@ -123,7 +123,7 @@ class _Making:
     least_edge_mm: float
     full_edge_mm: float
     edge_of_centre_mm: float
-    corridor_mm: float
+    corridor_mm: float | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,7 +159,7 @@ def thickness_facts(
         full_edge,
         # A finished blank has the edge that it has, whatever the rim asks for.
         full_edge if values.body.supply == "stock" else least_edge,
-        _corridor_mm(values, limits),
+        _corridor_mm(values),
     )
     centres = _centres(lenses, making)
     return tuple(_eye(lens, solid, row, own, making) for lens, own, solid, row in _bodies(lenses, centres, making))
@@ -186,11 +186,9 @@ def least_edge_of(rim: str, limits: Limits) -> float:
     }[rim]
 
 
-def _corridor_mm(values: OrderValues, limits: Limits) -> float:
-    """That of the design, or else the profile's."""
+def _corridor_mm(values: OrderValues) -> float | None:
     design = None if values.near is None else values.near.progressive
-    given = None if design is None else design.corridor_mm
-    return limits.profile.progressive.corridor_mm if given is None else given
+    return None if design is None else design.corridor_mm
 
 
 def _least_centre(values: OrderValues, limits: Limits) -> float:
@@ -449,9 +447,9 @@ def _centre_from(body: BodyValues, lens: _Lens) -> Literal["order", "stock", "ru
 def _lower_edge_with_add(lens: _Lens, edges: Any, making: _Making) -> float | None:
     """The thinnest edge below the fitting point of a progressive lens, by the model of `progressive_thinning`."""
     add = lens.power.add_d
-    if making.values.lens.use != "progressive" or not add:
-        return None
     index, corridor = making.material.index_d, making.corridor_mm
+    if corridor is None or not add:
+        return None
     lower = [
         edge - progressive_thinning(add_d=add, index=index, depth_mm=lens.pole_y_mm - y, corridor_mm=corridor)
         for y, edge in zip(lens.y_mm.tolist(), edges.tolist(), strict=True)

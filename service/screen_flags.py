@@ -100,6 +100,8 @@ def _body_flags(found: ScreenColumns) -> Iterator[tuple[str, Flags]]:
     yield "lens-runs-out", found.of_any_eye(runs_out)
     yield "edge-too-thin", found.of_any_eye(too_thin)
     yield "centre-too-thin", found.of_any_eye(centre_too_thin)
+    material = found.wearer.facts.material
+    yield "material-brittle-for-drilling", drilled & (material is not None and material.brittle)
     yield (
         "edge-thick-for-drilling",
         found.of_any_eye(lambda eye: drilled & (eye.thickest_mm > usual.most_edge_drilled_mm)),

@@ -98,7 +98,8 @@ _FRAME_CODES: Final = (
     "ed-below-box", "ed-above-diagonal", "b-larger-than-a", "frame-size-unusual", "fitting-height-outside-lens",
     "fitting-height-near-edge", "blank-too-small", "blank-may-be-too-small", "blank-may-be-too-small-without-ed",
     "blank-close-to-limit", "blank-rests-on-usual-ed", "lens-body-impossible", "lens-runs-out", "edge-too-thin",
-    "centre-too-thin", "edge-thick-for-drilling", "edge-unusually-thick", "edge-thick", "lens-shows-behind-rim",
+    "centre-too-thin", "material-brittle-for-drilling", "edge-thick-for-drilling", "edge-unusually-thick", "edge-thick",
+    "lens-shows-behind-rim",
     "stock-lens-thicker", "safety-bevel-advised", "decentration-outward", "decentration-large",
     "decentration-noticeable", "prism-at-pupil", "horizontal-prism-over-tolerance", "vertical-prism-over-tolerance",
 )  # fmt: skip

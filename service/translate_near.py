@@ -135,27 +135,24 @@ def _segment(order: Order) -> SegmentValues | None:
 
 
 def _progressive(order: Order, limits: Limits, assumptions: list[Assumption]) -> ProgressiveValues:
-    """The height that is wanted: what the design asks for, or corridor and near zone, or the profile's."""
+    """The height that is wanted: the least that the design asks for, or corridor and near zone, or the profile's."""
     given, usual = order.lens.progressive, limits.profile.progressive
     least, corridor, zone = (
         (None, None, None) if given is None else (given.least_height_mm, given.corridor_mm, given.near_zone_mm)
     )
-    own = corridor
-    if least is None and (corridor is None) != (zone is None):
-        if corridor is None:
-            corridor = usual.corridor_mm
-            reason = "No corridor was given: the profile's usual one was taken."
-            assumptions.append(Assumption("/lens/progressive/corridor_mm", corridor, reason))
-        else:
+    by_parts = least is None and (corridor is not None or zone is not None)
+    if corridor is None:
+        corridor = usual.corridor_mm
+        reason = "No corridor was given: the profile's usual one was taken."
+        assumptions.append(Assumption("/lens/progressive/corridor_mm", corridor, reason))
+    if by_parts:
+        if zone is None:
             zone = usual.near_zone_mm
             reason = "No height of the near zone was given: the profile's usual one was taken."
             assumptions.append(Assumption("/lens/progressive/near_zone_mm", zone, reason))
-    # What is assumed never goes above what the design's own figures ask for.
-    wanted = [corridor + zone] if corridor is not None and zone is not None else []
+        return ProgressiveValues(settled(corridor + zone), given=True, corridor_mm=corridor)
     if least is not None:
-        wanted.append(least)
-    if wanted:
-        return ProgressiveValues(settled(max(wanted)), given=True, corridor_mm=own)
+        return ProgressiveValues(least, given=True, corridor_mm=corridor)
     reason = "No least fitting height of the design was given: the profile's usual one was taken."
     assumptions.append(Assumption("/lens/progressive/least_height_mm", usual.least_height_mm, reason))
-    return ProgressiveValues(usual.least_height_mm, given=False, corridor_mm=None)
+    return ProgressiveValues(usual.least_height_mm, given=False, corridor_mm=corridor)

@@ -50,12 +50,12 @@ class SegmentValues:
 class ProgressiveValues:
     """Height that the design of a progressive lens asks for below the fitting point; whether the order gave it.
 
-    `corridor_mm` is the way down to the reading power, where the order gives it.
+    `corridor_mm` is the way down to the reading power: that of the order, or else the profile's.
     """
 
     least_height_mm: float
     given: bool
-    corridor_mm: float | None
+    corridor_mm: float
 
 
 @dataclass(frozen=True, slots=True)

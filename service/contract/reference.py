@@ -34,6 +34,7 @@ class MaterialReference:
     density_low_g_cm3: Annotated[float, Field(description="Unit: g/cm³.", json_schema_extra={"unit": "g/cm³"})]
     density_high_g_cm3: Annotated[float, Field(description="Unit: g/cm³.", json_schema_extra={"unit": "g/cm³"})]
     impact_resistant: bool
+    brittle: Annotated[bool, Field(description="Whether it breaks easily round a drilled hole.")]
     stocked_diameters_mm: Annotated[
         list[float], Field(description="Blanks in stock by the profile. Unit: mm.", json_schema_extra={"unit": "mm"})
     ]

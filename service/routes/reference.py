@@ -89,6 +89,7 @@ def _material(row: Material, limits: Limits) -> contract.MaterialReference:
         density_low_g_cm3=row.density_low_g_cm3,
         density_high_g_cm3=row.density_high_g_cm3,
         impact_resistant=row.impact_resistant,
+        brittle=row.brittle,
         stocked_diameters_mm=list(stocked_diameters(limits.profile, row.id)),
         remark=row.remark,
         source=_source(row.source),

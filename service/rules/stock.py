@@ -139,6 +139,25 @@ def base_curves_differ(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
     )
 
 
+@rule(
+    "base-curve-not-known",
+    severity="review",
+    source="common-practice",
+    shop="The best blanks are {right} and {left}; of one of them the list gives no front surface (base curve), so that whether "
+    "the two match is not known. Look at the blanks, or complete the list.",
+    customer="We have to check that your two lenses will look alike.",
+)
+def base_curve_not_known(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
+    """Of the two best blanks only one is listed with its front surface."""
+    found = facts.stock
+    if found is None:
+        return
+    best = {one.eye: one.best.row for one in found.eyes if one.best is not None}
+    fronts = [row.front_power_d is None for row in best.values()]
+    if len(fronts) == 2 and fronts[0] != fronts[1]:
+        yield Noticed("/lens", words={eye: row.name for eye, row in best.items()})
+
+
 def _eyes(facts: OrderFacts) -> tuple[EyeStock, ...]:
     return () if facts.stock is None else facts.stock.eyes
 

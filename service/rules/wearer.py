@@ -46,6 +46,28 @@ def material_not_stocked(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]
 
 
 @rule(
+    "material-brittle-for-drilling",
+    severity="review",
+    source="common-practice",
+    shop="A drilled mount was ordered in {value}, which breaks easily round the holes. Choose a tougher material or another "
+    "mount, or ask the wearer first.",
+    customer="This lens material is delicate in a rimless frame. The shop will advise you.",
+)
+def material_brittle_for_drilling(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
+    """The material breaks easily round the holes of a drilled mount."""
+    if facts.rim != "drilled" or facts.material is None or not facts.material.brittle:
+        return
+    tough = [
+        name for name in stocked_materials(limits.profile) if name in materials() and not materials()[name].brittle
+    ]
+    yield Noticed(
+        "/lens/material",
+        value=facts.material.name,
+        remedies=[Remedy("/lens/material", one_of=tough)] if tough else [],
+    )
+
+
+@rule(
     "blank-not-stocked",
     severity="note",
     source="house",

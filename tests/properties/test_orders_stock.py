@@ -156,7 +156,7 @@ def test_no_two_rows_make_a_better_pair_than_the_best(order: Document) -> None:
 
 
 def badness(right: dict[str, Any], left: dict[str, Any], right_fits: str, left_fits: str) -> tuple[float, ...]:
-    """What counts, in turn: fit, front surfaces, size, prices not known, price."""
+    """What counts, in turn: fit, whether the front surfaces can be compared, how they differ, size, prices not known, price."""
     fronts = [one["front_power_d"] for one in (right, left) if "front_power_d" in one]
     prices = [one["price"] for one in (right, left) if "price" in one]
     sizes = [
@@ -164,7 +164,7 @@ def badness(right: dict[str, Any], left: dict[str, Any], right_fits: str, left_f
         for one, fit in ((right, right_fits), (left, left_fits))
     ]
     apart = round(abs(fronts[0] - fronts[1]), 9) if len(fronts) == 2 else 0.0
-    return RANK[right_fits] + RANK[left_fits], apart, sum(sizes), 2 - len(prices), sum(prices)
+    return RANK[right_fits] + RANK[left_fits], len(fronts) == 1, apart, sum(sizes), 2 - len(prices), sum(prices)
 
 
 @steady(250)

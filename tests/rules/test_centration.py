@@ -14,7 +14,8 @@ from service.contract.answer import Remedy
 PD_R, HEIGHT_R = "/pd_mm/right", "/fitting_height_mm/right"
 MINUS_4 = {f"{R}/sphere": -4.0, f"{L}/sphere": -4.0}
 HIGH_R = MINUS_4 | {"/pd_mm": {"right": 35, "left": 35}, HEIGHT_R: 24}
-PROGRESSIVE = {"/lens/use": "progressive", ADD_R: 2.0, ADD_L: 2.0}
+# Reading 10 mm below the pupils, as through any other lens.
+PROGRESSIVE = {"/lens/use": "progressive", "/lens/progressive": {"corridor_mm": 10}, ADD_R: 2.0, ADD_L: 2.0}
 
 
 def base_in(amount: float) -> list[dict[str, Any]]:

@@ -287,8 +287,8 @@ def test_an_outline_cut_away_towards_the_nose_leaves_a_segment_less_depth_than_i
         ({"corridor_mm": 12}, 16),  # and the profile's 4 mm of near zone
         ({"near_zone_mm": 5}, 19),  # and the profile's corridor of 14
         ({"corridor_mm": 12, "least_height_mm": 18}, 18),
-        ({"corridor_mm": 14, "least_height_mm": 14}, 14),  # the design's own word, no near zone assumed on top
-        ({"corridor_mm": 15, "near_zone_mm": 5, "least_height_mm": 18}, 20),
+        ({"corridor_mm": 14, "least_height_mm": 14}, 14),  # the design's own word goes before its parts
+        ({"corridor_mm": 15, "near_zone_mm": 5, "least_height_mm": 18}, 18),
     ],
 )
 def test_a_progressive_lens_wants_what_its_design_asks_for(design: Any, least: float) -> None:
@@ -302,9 +302,11 @@ def test_what_the_profile_stands_in_for_is_said() -> None:
         taken = answer(edits).assumptions
         return {one.pointer: one.value for one in taken if one.pointer.startswith(DESIGN)}
 
-    assert said(PROGRESSIVE) == {}
+    corridor = {f"{DESIGN}/corridor_mm": 14.0}  # on which the lower edge and the reading level rest
+    assert said(PROGRESSIVE) == corridor
     assert said(PROGRESSIVE | {DESIGN: {"corridor_mm": 12}}) == {f"{DESIGN}/near_zone_mm": 4.0}
-    assert said(PROGRESSIVE | {DESIGN: {}}) == {f"{DESIGN}/least_height_mm": 18.0}
+    assert said(PROGRESSIVE | {DESIGN: {}}) == {f"{DESIGN}/least_height_mm": 18.0} | corridor
+    assert said(PROGRESSIVE | {DESIGN: {"near_zone_mm": 5}}) == corridor
 
 
 def test_a_near_zone_is_looked_for_where_the_eye_looks_for_near() -> None:

@@ -114,6 +114,18 @@ CASES = (
         key="blank.bases_differ_d",
         moved=0.2,
     ),
+    Case(
+        # A front that is not listed may match or not; a pair that is sure to match goes before it.
+        code="base-curve-not-known",
+        severity="review",
+        within=(
+            {SPHERE_L: 2, LIST: [MINUS, plus(4.25)]},
+            {SPHERE_L: 2, LIST: [row()]},
+            {SPHERE_L: -2.25, BLANK: GONE, LIST: [row(72, name="own", front_power_d=4.0), row(70, sphere_least_d=-2)]},
+        ),
+        beyond={SPHERE_L: 2, LIST: [MINUS, row(sphere_least_d=0.25)]},
+        pointer="/lens",
+    ),
 )
 
 

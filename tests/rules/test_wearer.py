@@ -30,6 +30,19 @@ CASES = (
         remedies=[one_of(MATERIAL, *STOCKED)],
     ),
     Case(
+        code="material-brittle-for-drilling",
+        severity="review",
+        within=(
+            {"/frame/rim": "drilled"},
+            {"/frame/rim": "grooved", MATERIAL: "episulphide-1.74"},
+            {"/frame/rim": "drilled", MATERIAL: "thiourethane-1.67"},
+        ),
+        beyond={"/frame/rim": "drilled", MATERIAL: "episulphide-1.74"},
+        pointer=MATERIAL,
+        value="Episulphide 1.74",
+        remedies=[one_of(MATERIAL, *(name for name in STOCKED if name != "episulphide-1.74"))],
+    ),
+    Case(
         code="blank-not-stocked",
         severity="note",
         within=({}, {BLANK: GONE}, {BLANK: 75}),
