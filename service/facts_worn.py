@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal
 
 from optics_core.as_worn import (
@@ -178,13 +179,10 @@ class _Position:
         worn = self.worn
         return self._of(power_to_order, eye, lens, 0.0, worn.face_form_deg) if worn.pantoscopic_deg else None
 
-    def traced(self, eye: EyeName, lens: SpheroCylinder) -> SpheroCylinder | None:
-        """The power to order for the lens as it is thick; None where there is none."""
+    def thick(self, eye: EyeName, lens: SpheroCylinder) -> SpheroCylinder:
+        """The power to order for the lens as it is thick."""
         worn, body = self.worn, {"front_power_d": self.body.front_power_d, "centre_mm": self.body.centre_mm}
-        try:
-            return self._of(traced_power_to_order, eye, lens, worn.pantoscopic_deg, worn.face_form_deg, **body)
-        except DomainError:
-            return None
+        return self._of(traced_power_to_order, eye, lens, worn.pantoscopic_deg, worn.face_form_deg, **body)
 
     def _of(
         self,
@@ -207,6 +205,15 @@ class _Position:
         )
 
 
+@lru_cache(maxsize=256)
+def _traced(position: _Position, eye: EyeName, lens: SpheroCylinder) -> SpheroCylinder | None:
+    """The power to order for a thick lens, None where there is none. One wearer's lens is asked about for many frames."""
+    try:
+        return position.thick(eye, lens)
+    except DomainError:
+        return None
+
+
 def _eye_worn(eye: EyePower, position: _Position, at_vertex: SpheroCylinder | None, matters_d: float) -> EyeWorn:
     wanted = SpheroCylinder(eye.sphere_d, eye.cylinder_d, eye.axis_deg if eye.cylinder_d else None)
     to_order = position.of(power_to_order, eye.eye, wanted)
@@ -214,7 +221,7 @@ def _eye_worn(eye: EyePower, position: _Position, at_vertex: SpheroCylinder | No
     matters = change > 0 and change >= matters_d
     together = None
     if at_vertex is not None:
-        together = position.traced(eye.eye, at_vertex) if matters else None
+        together = _traced(position, eye.eye, at_vertex) if matters else None
         together = together or position.of(power_to_order, eye.eye, at_vertex)
     out, wrap = None, position.worn.face_form_deg
     if wrap:
@@ -226,7 +233,7 @@ def _eye_worn(eye: EyePower, position: _Position, at_vertex: SpheroCylinder | No
         eye=eye.eye,
         wanted=wanted,
         to_order=to_order,
-        traced=position.traced(eye.eye, wanted) if matters else None,
+        traced=_traced(position, eye.eye, wanted) if matters else None,
         lowered=position.lowered(eye.eye, wanted),
         with_vertex=together,
         effect=position.of(tilted_power, eye.eye, wanted),
