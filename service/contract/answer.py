@@ -31,8 +31,18 @@ class Remedy:
     """
 
     pointer: Annotated[str, Field(description="JSON Pointer to the member of the request to change.")]
-    at_least: Annotated[float | None, Field(description="Smallest value that does.")] = None
-    at_most: Annotated[float | None, Field(description="Largest value that does.")] = None
+    at_least: Annotated[
+        float | None,
+        Field(
+            description="This value and every greater one is sure to do; where the lens shape is not known, less may do too."
+        ),
+    ] = None
+    at_most: Annotated[
+        float | None,
+        Field(
+            description="This value and every smaller one is sure to do; where the lens shape is not known, more may do too."
+        ),
+    ] = None
     one_of: Annotated[list[str] | list[float] | None, Field(description="Values that do.")] = None
 
 
