@@ -57,6 +57,24 @@ def test_what_the_blank_does_not_allow_is_left_to_grind(blank: float, allowed: f
     assert (found.to_grind.horizontal, found.to_grind.vertical) == pytest.approx((-left, 0.0), abs=1e-4)
 
 
+@pytest.mark.parametrize(("blank", "allowed", "left"), [(67, 7.5, 0.0), (62, 5.0, 1.0), (58, 3.0, 1.8), (57, 0.0, 3.0)])
+def test_a_blank_that_does_only_on_the_way_allows_that_part_of_it(blank: float, allowed: float, left: float) -> None:
+    # -4.00 and 3 base in: 7.5 mm out, from 3 mm in to 4.5 mm out of the boxed centre. At the pupil 64 mm are needed, on the
+    # centre 58, at the end 67.
+    found = prescribed({f"{R}/sphere": -4.0, PRISM_R: prism((3, "in")), BLANK: blank}).right
+    assert found is not None
+    assert found.allowed_mm is not None
+    assert found.to_grind is not None
+    assert (found.allowed_mm.in_, found.allowed_mm.up) == pytest.approx((-allowed, 0.0), abs=1e-4)
+    assert (found.to_grind.horizontal, found.to_grind.vertical) == pytest.approx((left, 0.0), abs=1e-4)
+
+
+@pytest.mark.parametrize(("blank", "speaks"), [(74, False), (70, True)])
+def test_a_finished_blank_will_do_where_decentration_makes_all_of_the_prism(blank: float, speaks: bool) -> None:
+    edits = {f"{R}/sphere": -4.0, PRISM_R: prism((2, "out")), BLANK: blank, "/lens/supply": "stock"}
+    assert bool(findings(edited(edits), "stock-lens-cannot-have-it")) == speaks
+
+
 @pytest.mark.parametrize("power", [{f"{R}/sphere": 0.0}, {f"{R}/sphere": 2.0, f"{R}/cylinder": -2.0, f"{R}/axis": 30}])
 def test_a_meridian_without_power_makes_no_prism_and_all_is_left_to_grind(power: Edits) -> None:
     found = prescribed(power | {PRISM_R: prism((2, "in"))}).right
