@@ -62,7 +62,7 @@ def material_brittle_for_drilling(facts: OrderFacts, limits: Limits) -> Iterator
     ]
     yield Noticed(
         "/lens/material",
-        value=facts.material.name,
+        value=facts.lens.material,
         remedies=[Remedy("/lens/material", one_of=tough)] if tough else [],
     )
 

@@ -81,7 +81,9 @@ GROUPS: dict[str, Callable[[str], bool]] = {
     "the blank": lambda code: code.startswith("blank") or "prism" in code,
     "the pupil's place in the lens": lambda code: code.startswith("decentration"),
     "the frame": lambda code: code.startswith(("frame", "ed-", "fitting")),
-    "the lens as a body": lambda code: code.startswith(("edge", "centre", "lens-runs", "stock-lens")),
+    "the lens as a body": lambda code: code.startswith(
+        ("edge", "centre", "lens-runs", "lens-body", "lens-crossed", "lens-thin", "stock-lens")
+    ),
     "pupil distance, material and wearer": lambda code: code.startswith(
         ("pd", "material", "impact", "one-useful", "wearer")
     ),

@@ -39,7 +39,7 @@ CASES = (
         ),
         beyond={"/frame/rim": "drilled", MATERIAL: "episulphide-1.74"},
         pointer=MATERIAL,
-        value="Episulphide 1.74",
+        value="episulphide-1.74",
         remedies=[one_of(MATERIAL, *(name for name in STOCKED if name != "episulphide-1.74"))],
     ),
     Case(
