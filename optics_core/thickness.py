@@ -98,12 +98,16 @@ class EdgeSummary:
 
 @dataclass(frozen=True, slots=True)
 class ThinnestPlace:
-    """The thinnest place of a lens, told from the boxed centre, and how far it lies from the pole. [mm]"""
+    """The thinnest place of a lens, told from the boxed centre, and how far it lies from the pole. [mm]
+
+    `inside` tells that it lies within the outline, away from its edge.
+    """
 
     thickness_mm: float
     x_mm: float
     y_mm: float
     from_pole_mm: float
+    inside: bool
 
 
 def usual_front_power(*, spherical_equivalent_d: Number) -> Number:
@@ -355,10 +359,11 @@ def thinnest_inside(points: npt.ArrayLike, body: LensBody, *, x_mm: float, y_mm:
     least = int(edge.argmin())
     best = (float(edge[least]), float(places[0, least]), float(places[1, least]))
     within = hollow(corners, axes)
-    if within is not None and within[0] <= best[0]:
+    inside = within is not None and within[0] <= best[0]
+    if within is not None and inside:
         best = within
     from_x, from_y = unturned(axes, best[1], best[2])
-    return ThinnestPlace(best[0], x + from_x, y + from_y, math.hypot(from_x, from_y))
+    return ThinnestPlace(best[0], x + from_x, y + from_y, math.hypot(from_x, from_y), inside)
 
 
 def showing(*, edge_mm: Number, rim_depth_mm: Number, bevel_from_front_mm: Number) -> tuple[Number, Number]:

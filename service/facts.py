@@ -12,7 +12,7 @@ from optics_core.vergence import vertex_changed
 from service.facts_frame import LargestFrame, largest_frame
 from service.facts_gaze import GazeImbalance, gaze_facts
 from service.facts_kept import Kept
-from service.facts_near import NearFacts, near_facts, pds_to_centre_on, powers_to_cut
+from service.facts_near import NearFacts, alone_outside, near_facts, pds_to_centre_on, powers_to_cut
 from service.facts_place import EyePlace, PupilPrism, eye_place, pupil_prism
 from service.facts_placement import EyePlacement, PlacementFacts
 from service.facts_prescribed import PrescribedPrismFacts, prescribed_prism_facts
@@ -126,8 +126,9 @@ def order_facts(values: OrderValues, limits: Limits, kept: Kept | None = None) -
     kept = kept or Kept()
     rx = prescription_facts(values.prescription, limits)
     cut = powers_to_cut(rx, values, limits)
-    pd_right, pd_left = pds_to_centre_on(values)
     pd = _pd_facts(values, limits)
+    outside = alone_outside(values, pd.usual, limits)
+    pd_right, pd_left = pds_to_centre_on(values) if outside is None else (None, None)
     standard = mounted_prism_limits(
         standard=limits.profile.tolerance.standard,
         lens="progressive" if values.lens.use == "progressive" else "single_vision",
@@ -170,7 +171,7 @@ def order_facts(values: OrderValues, limits: Limits, kept: Kept | None = None) -
     right, left = values.height_right_mm, values.height_left_mm
     material = materials().get(values.lens.material)
     thickness = thickness_facts(values, cut, places, material, stock, limits)
-    near = near_facts(rx, cut, values, places, outlines, limits)
+    near = near_facts(rx, cut, values, places, outlines, outside, limits)
     changes = _vertex_changes(cut, values, near)
     return OrderFacts(
         rx=rx,

@@ -13,6 +13,7 @@ from service.facts_prescription import EyePower, PrescriptionFacts, pair_powers
 from service.facts_reading_part import ProgressiveEye, SegmentEye, progressive_facts, segment_facts, segment_height
 from service.facts_trace import EyeOutline
 from service.profile.loader import Limits
+from service.profile.model import PupillaryDistanceRange
 from service.rounding import settled
 from service.values import NEAR_USES, NEEDS_ADD, EyeName, OrderValues
 from service.values_near import NearPdValues, NearValues, PdFrom, rotation_centre_mm
@@ -60,7 +61,8 @@ class NearFacts:
     `cut` tells that the power to cut is the reading power, for which the fit then is. `taken_add_d` is the stronger addition,
     or the part of it for an intermediate distance; `accommodation_d` is what a working distance that was given leaves for
     that eye. `layout_known` tells that the places of the
-    reading parts on their blanks are known, so that the blank figures are theirs.
+    reading parts on their blanks are known, so that the blank figures are theirs. `alone_outside` holds the usual near PDs
+    where a near PD alone is not among them: nothing is then centred by it.
     """
 
     working_mm: float
@@ -74,6 +76,7 @@ class NearFacts:
     add_for_distance_d: float
     segment_heights_differ_mm: float | None
     layout_known: bool
+    alone_outside: tuple[float, float] | None
     eyes: tuple[EyeNear, EyeNear]
     imbalance: NearImbalance | None
 
@@ -97,12 +100,27 @@ def pds_to_centre_on(values: OrderValues) -> tuple[float | None, float | None]:
     return near.right.pd_mm, near.left.pd_mm
 
 
+def alone_outside(values: OrderValues, usual: PupillaryDistanceRange, limits: Limits) -> tuple[float, float] | None:
+    """The usual near PDs, where a reading pair has nothing but a near PD, and that lies outside them."""
+    near = values.near
+    if near is None or values.lens.use != "near" or (values.pd.right_mm is not None and values.pd.left_mm is not None):
+        return None
+    total = _sum(near.right.pd_mm, near.left.pd_mm)
+    centre = rotation_centre_mm(values.vertex_worn_mm, limits)
+    least, most = (
+        settled(near_pd(pd_mm=pd, working_mm=near.working_mm, rotation_centre_mm=centre))
+        for pd in (usual.least_mm, usual.most_mm)
+    )
+    return None if total is None or least <= total <= most else (least, most)
+
+
 def near_facts(
     rx: PrescriptionFacts,
     cut: PrescriptionFacts,
     values: OrderValues,
     places: Sequence[EyePlace],
     outlines: tuple[EyeOutline | None, EyeOutline | None],
+    outside: tuple[float, float] | None,
     limits: Limits,
 ) -> NearFacts | None:
     """Near work with this pair; None for a pair for distance without an addition."""
@@ -132,6 +150,7 @@ def near_facts(
         if right.segment is None or left.segment is None
         else settled(abs(right.segment.height_mm - left.segment.height_mm)),
         layout_known=_layout_known(values, (right, left)),
+        alone_outside=outside,
         eyes=(right, left),
         imbalance=_imbalance(rx, values, near, (right, left), limits),
     )
@@ -231,7 +250,7 @@ def _imbalance(
     far, taken = values.pd, _sum(right.pd_mm, left.pd_mm)
     if taken is not None and far.right_mm is not None and far.left_mm is not None:
         inset = settled(segment_inset(pd_mm=far.right_mm + far.left_mm, near_pd_mm=taken))
-    level = _reading_level(near, eyes, limits)
+    level = _reading_level(values, near, eyes, limits)
     one, other = rx.right.optics.vector, rx.left.optics.vector
     base_in, base_up = gaze_imbalance(right=one, left=other, x_mm=0.0, y_mm=-level, inset_mm=inset)
     centres = [None if eye.segment is None else eye.segment.centre_below_pupil_mm for eye in eyes]
@@ -262,10 +281,11 @@ def _imbalance(
     )
 
 
-def _reading_level(near: NearValues, eyes: tuple[EyeNear, EyeNear], limits: Limits) -> float:
+def _reading_level(values: OrderValues, near: NearValues, eyes: tuple[EyeNear, EyeNear], limits: Limits) -> float:
     """How far below the pupils the eyes look for reading: no less than the profile says."""
     levels = [limits.profile.prism.reading_level_mm]
-    below_top = limits.profile.segment.reading_below_top_mm
+    usual = limits.profile.segment
+    below_top = usual.trifocal_reading_below_top_mm if values.lens.use == "trifocal" else usual.reading_below_top_mm
     levels += [
         eye.segment.below_pupil_mm + below_top
         for eye in eyes

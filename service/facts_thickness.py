@@ -423,7 +423,7 @@ def _inside(lens: _Lens, solid: Solids, row: int, centres: _Centres, making: _Ma
         place = thinnest_inside(points, body, x_mm=lens.pole_x_mm, y_mm=lens.pole_y_mm)
     except DomainError:
         return None  # there is no such body; a rule of its own says so
-    return InsidePlace(settled(place.thickness_mm), settled(place.from_pole_mm))
+    return InsidePlace(settled(place.thickness_mm), settled(place.from_pole_mm)) if place.inside else None
 
 
 def _shows(body: BodyValues, thickest: EdgePlace | None) -> tuple[float | None, float | None]:

@@ -1,7 +1,7 @@
 """What follows for lenses as worn: what to order for tilt and wrap, and how much larger things appear."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Literal
 
@@ -27,6 +27,9 @@ from service.profile.loader import Limits
 from service.rounding import settled
 from service.values import EyeName, OrderValues
 from service.values_near import WornValues, rotation_centre_mm
+
+# The change of a thick lens may be half as much again as that of a thin one: from this share of the limit on it is traced.
+_LOOKED_AT = 0.6
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +136,7 @@ def worn_facts(
         eyes=tuple(
             _eye_worn(
                 eye,
-                _Position(worn, material.index_d, lens_body(eye, limits, thickness)),
+                _Position(worn, material.index_d, lens_body(eye, values, limits, thickness)),
                 at_vertex.get(eye.eye),
                 limits.profile.worn.change_matters_d,
             )
@@ -152,13 +155,16 @@ def _imbalance_of_drop(rx: PrescriptionFacts, drop_mm: float) -> float | None:
     return settled(float(up))
 
 
-def lens_body(eye: EyePower, limits: Limits, thickness: Sequence[EyeThickness]) -> Body:
-    """Front and centre of a lens whose power is known: as worked out for its thickness, or else the usual ones."""
+def lens_body(eye: EyePower, values: OrderValues, limits: Limits, thickness: Sequence[EyeThickness]) -> Body:
+    """Front and centre of a lens whose power is known: as worked out for its thickness, or else as ordered, or the usual."""
     for known in thickness:
         if known.eye == eye.eye and known.centre_mm is not None:
             return Body(known.front_power_d, known.centre_mm, "thickness")
     mean = 0.0 if eye.optics is None else eye.optics.vector.m_d
-    return Body(usual_front_power(spherical_equivalent_d=mean), limits.profile.thickness.least_centre_mm, "usual")
+    front, centre = values.body.front_power_d, values.body.centre_mm
+    if front is None:
+        front = usual_front_power(spherical_equivalent_d=mean)
+    return Body(front, limits.profile.thickness.least_centre_mm if centre is None else centre, "usual")
 
 
 @dataclass(frozen=True, slots=True)
@@ -217,12 +223,18 @@ def _traced(position: _Position, eye: EyeName, lens: SpheroCylinder) -> SpheroCy
 def _eye_worn(eye: EyePower, position: _Position, at_vertex: SpheroCylinder | None, matters_d: float) -> EyeWorn:
     wanted = SpheroCylinder(eye.sphere_d, eye.cylinder_d, eye.axis_deg if eye.cylinder_d else None)
     to_order = position.of(power_to_order, eye.eye, wanted)
-    change = _largest_change(to_order, wanted)
+    change, traced = _largest_change(to_order, wanted), None
+    if change > 0 and change >= _LOOKED_AT * matters_d:
+        traced = _traced(position, eye.eye, wanted)
+        change = change if traced is None else _largest_change(traced, wanted)
     matters = change > 0 and change >= matters_d
-    together = None
+    together, lowered = None, position.lowered(eye.eye, wanted)
     if at_vertex is not None:
         together = _traced(position, eye.eye, at_vertex) if matters else None
         together = together or position.of(power_to_order, eye.eye, at_vertex)
+    if matters and lowered is not None and position.worn.face_form_deg:
+        upright = replace(position, worn=replace(position.worn, pantoscopic_deg=0.0))
+        lowered = _traced(upright, eye.eye, wanted) or lowered
     out, wrap = None, position.worn.face_form_deg
     if wrap:
         body = position.body
@@ -233,8 +245,8 @@ def _eye_worn(eye: EyePower, position: _Position, at_vertex: SpheroCylinder | No
         eye=eye.eye,
         wanted=wanted,
         to_order=to_order,
-        traced=_traced(position, eye.eye, wanted) if matters else None,
-        lowered=position.lowered(eye.eye, wanted),
+        traced=traced if matters else None,
+        lowered=lowered,
         with_vertex=together,
         effect=position.of(tilted_power, eye.eye, wanted),
         effect_by_martin=position.of(martin_power, eye.eye, wanted),
@@ -272,7 +284,7 @@ def magnification_facts(
     if vertex is None:
         vertex = limits.profile.shop.usual_vertex_mm
     distance = vertex + usual.entrance_pupil_mm
-    bodies = [lens_body(eye, limits, thickness) for eye in rx.eyes]
+    bodies = [lens_body(eye, values, limits, thickness) for eye in rx.eyes]
 
     def seen(powers: tuple[float, float]) -> tuple[Magnification, Magnification]:
         one, other = (

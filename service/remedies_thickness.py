@@ -101,7 +101,13 @@ def _other_materials(facts: OrderFacts, body: EyeThickness, limits: Limits, most
         least_centre_mm=[centre for _, centre in stocked],
         centre_mm=None if body.centre_from == "rule" else body.centre_mm,
     )
-    thin = [name for (name, _), edge in zip(stocked, rows.thickest_mm, strict=True) if settled(float(edge)) <= most_mm]
+    # With a centre that was ordered another index may leave too little at the edge.
+    enough = body.least_edge_mm if body.thinnest is None else min(body.thinnest.edge_mm, body.least_edge_mm)
+    thin = [
+        name
+        for (name, _), thickest, thinnest in zip(stocked, rows.thickest_mm, rows.thinnest_mm, strict=True)
+        if settled(float(thickest)) <= most_mm and settled(float(thinnest)) >= enough
+    ]
     if thin:
         yield Remedy("/lens/material", one_of=thin)
 

@@ -84,6 +84,8 @@ def _with_frame(order: Any, catalogue: Catalogue, index: int) -> Order:
 def _in_columns(facts: OrderFacts) -> bool:
     """Whether all that hangs on the frame can be worked out for many frames at once."""
     blank = facts.blank
+    if facts.worn is not None:
+        return False  # what tilt and wrap do rests on the thickness, which hangs on the frame
     if facts.rx.prescribed_prism:
         # With a centre of its own such a lens may be thinnest anywhere inside; and a finished one hangs on what the blank allows.
         ordered = any(body.centre_from == "order" for body in facts.thickness)
@@ -99,7 +101,7 @@ _FRAME_CODES: Final = (
     "fitting-height-near-edge", "blank-too-small", "blank-may-be-too-small", "blank-may-be-too-small-without-ed",
     "blank-close-to-limit", "blank-rests-on-usual-ed", "lens-body-impossible", "lens-runs-out", "edge-too-thin",
     "centre-too-thin", "material-brittle-for-drilling", "edge-thick-for-drilling", "edge-unusually-thick", "edge-thick",
-    "lens-shows-behind-rim",
+    "lens-shows-behind-rim", "lens-shows-in-front", "bevel-off-edge", "centre-thick", "magnification-differs",
     "stock-lens-thicker", "safety-bevel-advised", "decentration-outward", "decentration-large",
     "decentration-noticeable", "prism-at-pupil", "horizontal-prism-over-tolerance", "vertical-prism-over-tolerance",
 )  # fmt: skip

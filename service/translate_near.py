@@ -142,8 +142,11 @@ def _progressive(order: Order, limits: Limits, assumptions: list[Assumption]) ->
     )
     by_parts = least is None and (corridor is not None or zone is not None)
     if corridor is None:
-        corridor = usual.corridor_mm
-        reason = "No corridor was given: the profile's usual one was taken."
+        # A design's least height holds its corridor and a near zone.
+        corridor = usual.corridor_mm if least is None else min(usual.corridor_mm, max(least - usual.near_zone_mm, 1.0))
+        reason = (
+            "No corridor was given: the profile's usual one was taken, or what the design's least height leaves for it."
+        )
         assumptions.append(Assumption("/lens/progressive/corridor_mm", corridor, reason))
     if by_parts:
         if zone is None:

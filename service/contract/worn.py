@@ -67,8 +67,8 @@ class EyeWorn:
     to_order_lowered: Annotated[
         WornPower | None,
         Field(
-            description="Power with the optical centre lowered for the tilt, so that the wrap alone is left (a thin lens). It "
-            "takes the place of to_order: one of the two, not both. Null without tilt."
+            description="Power with the optical centre lowered for the tilt, so that the wrap alone is left; traced where "
+            "to_order_traced is. It takes the place of to_order: one of the two, not both. Null without tilt."
         ),
     ]
     to_order_with_vertex: Annotated[
@@ -80,7 +80,14 @@ class EyeWorn:
     ]
     effect: Annotated[WornPower, Field(description="Effect before the eye if the wanted power is made as it is.")]
     effect_by_martin: Annotated[WornPower, Field(description="The same by Martin's formula, as it is taught.")]
-    change: Annotated[float, unit("Largest difference between what to order and what is wanted, in any meridian.", "D")]
+    change: Annotated[
+        float,
+        unit(
+            "Largest difference between what to order, traced where it comes near the limit, and what is wanted, in any "
+            "meridian.",
+            "D",
+        ),
+    ]
     wrap_prism: WrapPrism | None
     centre_drop_mm: Annotated[CentreDrop | None, Field(description="Null without tilt.")]
 

@@ -80,7 +80,18 @@ class SegmentSection(Section):
         source="common-practice",
     )
     reading_below_top_mm: float = limit(
-        "From the segment's top down to where it is read through.", unit="mm", ge=0, le=20, source="common-practice"
+        "From a bifocal segment's top down to where it is read through.",
+        unit="mm",
+        ge=0,
+        le=20,
+        source="common-practice",
+    )
+    trifocal_reading_below_top_mm: float = limit(
+        "The same for a trifocal, from the top of its intermediate part.",
+        unit="mm",
+        ge=0,
+        le=30,
+        source="common-practice",
     )
     room_above_mm: float = limit(
         "Least height of lens above the segment's top.", unit="mm", ge=0, le=40, source="memory"

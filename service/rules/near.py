@@ -67,10 +67,32 @@ def near_pd_sum_differs(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
 def near_pd_without_distance_pd(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
     """A pair for reading is centred by a near PD alone."""
     near, pd = facts.near, facts.pd.values
-    if near is None or facts.lens.use != "near" or near.pd_mm is None:
+    if near is None or facts.lens.use != "near" or near.pd_mm is None or near.alone_outside is not None:
         return
     if pd.right_mm is None or pd.left_mm is None:
         yield Noticed("/pd_mm", value=near.pd_mm, unit="mm")
+
+
+@rule(
+    "near-pd-alone-not-usual",
+    severity="reject",
+    source="ansur2",
+    shop="A near PD of {value} was read and no distance PD; at this age near PDs from {least} to {most} are usual. It may be "
+    "that of one eye, or be given twice. The lenses were not centred by it: measure it again.",
+    customer="The PD for reading is unusual. Please measure it again.",
+)
+def near_pd_alone_not_usual(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
+    """A near PD stands alone and is not one that anybody of this age is likely to have."""
+    near = facts.near
+    if near is not None and near.alone_outside is not None and near.pd_mm is not None:
+        least, most = near.alone_outside
+        yield Noticed(
+            "/pd_mm/near",
+            value=near.pd_mm,
+            limit=least if near.pd_mm < least else most,
+            unit="mm",
+            words={"least": f"{least:.2f} mm", "most": f"{most:.2f} mm"},
+        )
 
 
 @rule(

@@ -105,7 +105,7 @@ def segment_too_high(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
     severity="review",
     source="2020mag",
     shop="A segment height of {segment} was read for the {eye} and a pupil height of {pupil}: the segment's top would lie "
-    "{value} below the middle of the pupil, where {limit} at least is wanted. The two may be exchanged.",
+    "{off} the middle of the pupil; at least {limit} below it is wanted. The two may be exchanged.",
     customer="The reading part of the {eye} would begin at the pupil or above. Please have both heights measured again.",
 )
 def segment_above_pupil(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
@@ -123,7 +123,11 @@ def segment_above_pupil(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
                 limit=limit,
                 unit="mm",
                 limit_key="segment.below_pupil_least_mm",
-                words={"segment": f"{segment.height_mm:g} mm", "pupil": f"{segment.pupil_height_mm:g} mm"},
+                words={
+                    "segment": f"{segment.height_mm:g} mm",
+                    "pupil": f"{segment.pupil_height_mm:g} mm",
+                    "off": f"{abs(segment.below_pupil_mm):g} mm {'below' if segment.below_pupil_mm >= 0 else 'above'}",
+                },
             )
 
 

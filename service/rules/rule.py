@@ -129,6 +129,7 @@ def shown(value: float | str | None, unit: str | None, decimals: int = 2, *, sig
     """A figure as the trade writes it: powers with sign and two decimals, the rest without trailing noughts."""
     if value is None or isinstance(value, str):
         return value or ""
+    value = round(value, decimals) + 0.0  # without the sign of a nought
     if unit == "D":
         return f"{value:+.{decimals}f} D" if signed else f"{value:.{decimals}f} D"
     text = f"{value:.{decimals}f}".rstrip("0").rstrip(".")

@@ -62,7 +62,9 @@ def lens_runs_out(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
 def lens_crossed_inside(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
     """The surfaces of a lens with prism cross within its outline."""
     for body in facts.thickness:
-        if body.inside is not None and body.inside.thickness_mm <= 0 and body.thinnest is not None:
+        # Where they cross at the edge already, another rule says so.
+        runs_out = body.thinnest is None or body.thinnest.edge_mm <= 0
+        if body.inside is not None and body.inside.thickness_mm <= 0 and not runs_out:
             yield _thin_inside(facts, body, body.inside, 0.0)
 
 
@@ -78,9 +80,7 @@ def lens_thin_inside(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
     """A lens with prism is too thin at a place within its outline."""
     for body in facts.thickness:
         # Where the edge is the thinnest place of all, what its rim asks for is judged by another rule.
-        if body.inside is None or body.thinnest is None or body.inside.thickness_mm >= body.thinnest.edge_mm:
-            continue
-        if 0 < body.inside.thickness_mm < body.least_centre_mm:
+        if body.inside is not None and 0 < body.inside.thickness_mm < body.least_centre_mm:
             yield _thin_inside(facts, body, body.inside, body.least_centre_mm)
 
 
@@ -181,23 +181,25 @@ def lower_edge_thin_with_add(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
     "stock-lens-cannot-have-it",
     severity="review",
     source="common-practice",
-    shop="This pair was to come from {value}, and {what}. No finished blank has that where it belongs; have the lenses "
-    "surfaced.",
+    shop="This pair was to come from {value}, and {what}.",
     customer="Your lenses have to be made to order. We will tell you how long that takes.",
 )
 def stock_lens_cannot_have_it(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
     """A finished blank is named for prescribed prism or a reading part."""
     if not facts.supply_given or facts.supply != "stock":
         return
-    prism = facts.rx.prescribed_prism and not (facts.prescribed is not None and facts.prescribed.by_decentration)
-    if prism or facts.lens.use in NEEDS_ADD:
-        what = "prism is prescribed" if prism else "it has a reading part"
-        yield Noticed(
-            "/lens/supply",
-            value="stock",
-            remedies=[Remedy("/lens/supply", one_of=["surfaced"])],
-            words={"what": what},
+    if facts.rx.prescribed_prism or facts.lens.use in NEEDS_ADD:
+        yield Noticed("/lens/supply", value="stock", remedies=_SURFACED, words={"what": _not_from_stock(facts)})
+
+
+def _not_from_stock(facts: OrderFacts) -> str:
+    if facts.lens.use not in NEEDS_ADD and facts.prescribed is not None and facts.prescribed.by_decentration:
+        return (
+            "prism is prescribed. Decentration can make all of it with this blank, which a person must decide; the thickness of "
+            "this answer is that of a lens with ground prism"
         )
+    what = "prism is prescribed" if facts.rx.prescribed_prism else "it has a reading part"
+    return f"{what}. No finished blank has that where it belongs; have the lenses surfaced"
 
 
 @rule(
@@ -293,8 +295,8 @@ def bevel_off_edge(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
     "centre-thick",
     severity="note",
     source="common-practice",
-    shop="The lens of the {eye} has a centre of {value}, more than {limit}, with a front of {front}. A higher index, a smaller "
-    "blank or frame, or a lens surfaced for this frame makes it thinner.",
+    shop="The lens of the {eye} has a centre of {value}, more than {limit}, with a front of {front}. A higher index{less} "
+    "or a smaller frame makes it thinner.",
     customer="Your lenses will be thick in the middle. A thinner material or a smaller frame would help.",
 )
 def centre_thick(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
@@ -310,7 +312,10 @@ def centre_thick(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
                 unit="mm",
                 limit_key="thickness.centre_noted_mm",
                 words={
-                    "front": f"{body.front_power_d:+.2f} D{' (by the common rule)' if body.front_from == 'rule' else ''}"
+                    "front": f"{body.front_power_d:+.2f} D{' (by the common rule)' if body.front_from == 'rule' else ''}",
+                    "less": ", a smaller blank, a lens surfaced for this frame"
+                    if body.stock_adds_mm is not None
+                    else "",
                 },
             )
 

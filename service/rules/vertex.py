@@ -108,7 +108,8 @@ def _worn_too(facts: OrderFacts, eye: EyeName) -> str:
     if worn is None or worn.with_vertex is None:
         return ""
     power = worn.with_vertex
-    return f"; with tilt and face form too, {whole_degree_line(power.sphere_d, power.cylinder_d, power.axis_deg)}"
+    line = whole_degree_line(power.sphere_d, power.cylinder_d, power.axis_deg)
+    return f"; with tilt and face form counted too, and the optical centre at the pupil, {line}"
 
 
 def _unusual(distance_mm: float | None, pointer: str, limits: Limits) -> Iterator[Noticed]:

@@ -42,7 +42,7 @@ def as_worn_power_differs(facts: OrderFacts, limits: Limits) -> Iterator[Noticed
                     "wanted": _wanted(facts, eye),
                     "to_order": _line(eye.traced or eye.to_order),
                     "basis": _basis(eye),
-                    "instead": "" if facts.lens.use == "progressive" else _instead(eye),
+                    "instead": "" if facts.lens.use == "progressive" else _instead(worn, eye),
                     "together": _together(eye),
                 },
             )
@@ -98,7 +98,7 @@ def centres_drop_with_tilt(facts: OrderFacts, limits: Limits) -> Iterator[Notice
         words={
             "tilt": f"{worn.pantoscopic_deg:g}°",
             "rule": f"{worn.ruled_drop_mm:g} mm",
-            "unequal": _unequal(worn, facts.prism_limits),
+            "unequal": _unequal(worn, facts.prism_limits) if facts.useful_eyes == "both" else "",
         },
     )
 
@@ -145,19 +145,21 @@ def _basis(eye: EyeWorn) -> str:
     return f" (traced for a front of {eye.body.front_power_d:+.2f} D and a centre of {eye.body.centre_mm:.2f} mm)"
 
 
-def _instead(eye: EyeWorn) -> str:
+def _instead(worn: WornFacts, eye: EyeWorn) -> str:
     """What lowering the optical centre for the tilt does in its place."""
     if eye.lowered is None:
         return ""
     lowered = _line(eye.lowered)
     power = "it would stay about as it is" if lowered == _line(eye.wanted) else f"it would be about {lowered}"
-    return f"With the optical centre lowered for the tilt {power}: take one of the two, not both. "
+    way = "lowered" if worn.pantoscopic_deg > 0 else "raised"
+    return f"With the optical centre {way} for the tilt {power}: take one of the two, not both. "
 
 
 def _together(eye: EyeWorn) -> str:
     if eye.with_vertex is None:
         return ""
-    return f"The change of the vertex distance is not in these; with it the power is {_line(eye.with_vertex)}. "
+    power = _line(eye.with_vertex)
+    return f"The change of the vertex distance is not in these; with it, and the centre at the pupil, the power is {power}. "
 
 
 def _unequal(worn: WornFacts, standard: PrismLimits) -> str:
@@ -171,4 +173,4 @@ def _unequal(worn: WornFacts, standard: PrismLimits) -> str:
 
 
 def _percent(value: float) -> str:
-    return f"{value:+.2f} %"
+    return f"{round(value, 2) + 0.0:+.2f} %"

@@ -539,6 +539,8 @@ def test_every_remedy_takes_its_finding_away_and_a_step_less_does_not() -> None:
                     short += 1
                     kinds = TOO_THIN if found.code in TOO_THIN else {found.code}
                     left = {one.code for one in spoken(worse) if one.eye == found.eye}
+                    if remedy.pointer == "/lens/material":
+                        kinds = kinds | TOO_THIN  # with a centre that was ordered it may leave too little
                     assert left & (kinds | {"lens-body-impossible"}), (found.code, found.value, remedy)
 
     holds()

@@ -107,6 +107,25 @@ def test_ordered_bodies_are_judged_as_by_the_check(order: Document, lens: Docume
         assert_same(row, answer_to({**order, "frame": frame}), turned=False)
 
 
+@steady(80)
+@given(
+    order=orders(),
+    lens=LENSES,
+    listed=st.lists(frames(), min_size=1, max_size=4),
+    tilt=st.integers(-5, 20),
+    wrap=st.integers(-5, 25),
+)
+def test_lenses_as_worn_are_judged_as_by_the_check(
+    order: Document, lens: Document, listed: list[Document], tilt: int, wrap: int
+) -> None:
+    """What tilt and wrap do rests on the thickness of a lens, which is another in every frame."""
+    worn = {**order.get("as_worn", {}), "pantoscopic_deg": tilt, "face_form_deg": wrap}
+    order = {**order, "lens": {**order.get("lens", {}), **lens}, "as_worn": worn}
+    answer = screened(order, [named(frame, number) for number, frame in enumerate(listed)])
+    for row, frame in zip(answer.frames, listed, strict=True):
+        assert_same(row, answer_to({**order, "frame": frame}), turned=False)
+
+
 @steady(60)
 @given(order=orders(), listed=st.lists(frames(), min_size=1, max_size=3), offset=tenths(-4, 4))
 def test_marked_blanks_and_reading_parts_are_judged_as_by_the_check(

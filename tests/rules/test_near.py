@@ -31,6 +31,21 @@ CASES = (
         unit="mm",
     ),
     Case(
+        # The usual range of grown-ups, by geometry at 400 mm: see the profile.
+        code="near-pd-alone-not-usual",
+        severity="reject",
+        within=(
+            {USE: "near", "/pd_mm": {"near": {"both": 60}}} | BOTH,
+            READING | {NEAR: {"both": 33}},
+            {USE: "near", "/pd_mm": {"near": {"right": 30}}} | BOTH,
+        ),
+        beyond={USE: "near", "/pd_mm": {"near": {"both": 33}}} | BOTH,
+        pointer=NEAR,
+        value=33.0,
+        limit=SHOP.profile.pd.ranges[-1].least_mm * 400 / 427,
+        unit="mm",
+    ),
+    Case(
         code="near-pd-far-from-geometry",
         severity="review",
         within=(
@@ -448,3 +463,34 @@ def test_a_strong_lens_moves_the_place_where_the_eye_looks_through_its_segment(s
     segment = near_of(edits | {NEAR: {"right": 30, "left": 30}}).right.segment
     assert segment is not None
     assert segment.place_mm.in_ == 5.0
+
+
+def test_nothing_is_centred_by_a_near_pd_that_nobody_is_likely_to_have() -> None:
+    for near in ({"both": 33}, {"right": 60, "left": 60}):
+        found = answer({USE: "near", "/pd_mm": {"near": near}} | BOTH)
+        assert found.decision == "reject"
+        assert found.fit is not None
+        assert (found.fit.right, found.fit.left) == (None, None)
+        assert "near-pd-alone-not-usual" in [one.code for one in found.findings]
+
+
+def test_a_trifocal_is_read_through_below_its_intermediate_part() -> None:
+    # The top 5 mm below the pupil, 7 mm of intermediate part and 5 mm on: 17 mm at 1.25 D between the eyes.
+    segment = {"height_mm": {"right": 18, "left": 18}}
+    edits = {
+        f"{R}/sphere": -3.25,
+        "/fitting_height_mm": {"right": 23, "left": 23},
+        USE: "trifocal",
+        "/lens/segment": segment,
+    }
+    imbalance = near_of(edits | BOTH).imbalance
+    assert imbalance is not None
+    assert (imbalance.level_mm, abs(imbalance.vertical)) == (17.0, pytest.approx(2.125))
+    assert near_of(edits | BOTH | {USE: "bifocal"}).imbalance.level_mm == 10.0  # type: ignore[union-attr]
+
+
+def test_the_corridor_that_is_assumed_fits_into_the_least_height_of_the_design() -> None:
+    for least, level in ((14, 10.0), (16, 12.0), (18, 14.0), (20, 14.0)):
+        imbalance = near_of({USE: "progressive", "/lens/progressive": {"least_height_mm": least}} | BOTH).imbalance
+        assert imbalance is not None
+        assert imbalance.level_mm == level
