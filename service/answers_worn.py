@@ -14,8 +14,9 @@ from service.contract.worn import (
     WornPower,
     WrapPrism,
 )
+from service.facts_magnification import MagnificationFacts
 from service.facts_worn import EyeWorn as WornEye
-from service.facts_worn import MagnificationFacts, WornFacts
+from service.facts_worn import WornFacts
 from service.notation import whole_degree_line
 from service.rounding import for_display, shown_if_any
 

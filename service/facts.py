@@ -12,6 +12,7 @@ from optics_core.vergence import vertex_changed
 from service.facts_frame import LargestFrame, largest_frame
 from service.facts_gaze import GazeImbalance, gaze_facts
 from service.facts_kept import Kept
+from service.facts_magnification import MagnificationFacts, magnification_facts
 from service.facts_near import NearFacts, alone_outside, near_facts, pds_to_centre_on, powers_to_cut
 from service.facts_place import EyePlace, PupilPrism, eye_place, pupil_prism
 from service.facts_placement import EyePlacement, PlacementFacts
@@ -21,7 +22,7 @@ from service.facts_reading_part import segment_middle
 from service.facts_stock import StockFacts, stock_facts, with_best_blanks
 from service.facts_thickness import EyeThickness, thickness_facts
 from service.facts_trace import TraceFacts
-from service.facts_worn import MagnificationFacts, WornFacts, magnification_facts, worn_facts
+from service.facts_worn import WornFacts, worn_facts
 from service.profile.loader import Limits
 from service.profile.model import PupillaryDistanceRange
 from service.rounding import settled

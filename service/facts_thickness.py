@@ -1,28 +1,36 @@
 """What follows for the lenses as bodies: how thick, where, how heavy, and what shows beside the rim."""
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any, Literal
 
-from optics_core.centre_thickness import edges_on_blank, round_blank
+from optics_core.centre_thickness import edges_on_blank
 from optics_core.clearance import direction_deg
 from optics_core.errors import DomainError
 from optics_core.materials import Material
-from optics_core.modelled import modelled_outlines, with_feet
 from optics_core.prism import inward
 from optics_core.segments import progressive_thinning
-from optics_core.solids import Solids, lens_solids
-from optics_core.thickness import lens_body, showing, thinnest_inside, usual_front_power
+from optics_core.solids import Solids
+from optics_core.thickness import lens_body, showing, thinnest_inside
 from optics_core.volume import lens_weight
+from service.facts_body import (
+    Centres,
+    Lens,
+    Making,
+    centres_of,
+    go_together,
+    known_figure,
+    least_centres,
+    lenses_of,
+    solids_of,
+    whole_blank,
+)
 from service.facts_place import EyePlace
-from service.facts_prescription import EyePower, PrescriptionFacts
-from service.facts_stock import EyeStock, StockFacts
+from service.facts_prescription import PrescriptionFacts
+from service.facts_stock import StockFacts
 from service.profile.loader import Limits
 from service.rounding import settled
-from service.values import BodyValues, EyeName, FrameValues, OrderValues
-
-# Round enough: with a cylinder of 4 D the edge of a stock blank of 70 mm is found to a hundredth of a millimetre.
-_RIM_POINTS = 72
+from service.values import BodyValues, EyeName, OrderValues
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,44 +106,6 @@ class EyeThickness:
             before = x, y
 
 
-@dataclass(frozen=True, slots=True)
-class _Lens:
-    """What one body is made from: points about the boxed centre, and where its pole lies."""
-
-    power: EyePower
-    place: EyePlace
-    x_mm: Any
-    y_mm: Any
-    pole_x_mm: float
-    pole_y_mm: float
-    front_power_d: float
-    front_from: Literal["order", "stock", "rule"]
-    listed_centre_mm: float | None
-
-
-@dataclass(frozen=True, slots=True)
-class _Making:
-    """What both lenses of a pair are made by: the order, its material, and what the shop asks of centres and edges."""
-
-    values: OrderValues
-    material: Material
-    least_centre_mm: float
-    least_edge_mm: float
-    full_edge_mm: float
-    edge_of_centre_mm: float
-    corridor_mm: float | None
-
-
-@dataclass(frozen=True, slots=True)
-class _Centres:
-    """Centre that one lens is given; None where the rule finds it. The others are those of `EyeThickness`."""
-
-    given_mm: float | None
-    blank_rules: bool
-    stock_mm: float | None = None
-    surfaced_mm: float | None = None
-
-
 def thickness_facts(
     values: OrderValues,
     rx: PrescriptionFacts,
@@ -147,11 +117,11 @@ def thickness_facts(
     """Both lenses as bodies; none where the power or the material is not known."""
     if material is None:
         return ()
-    lenses = _lenses(values.frame, values.body, rx, places, stock)
+    lenses = lenses_of(values.frame, values.body, rx, places, stock)
     if not lenses:
         return ()
     full_edge, least_edge = limits.profile.thickness.least_edge_full_mm, least_edge_of(values.body.rim, limits)
-    making = _Making(
+    making = Making(
         values,
         material,
         _least_centre(values, limits),
@@ -161,7 +131,7 @@ def thickness_facts(
         full_edge if values.body.supply == "stock" else least_edge,
         _corridor_mm(values),
     )
-    centres = _centres(lenses, making)
+    centres = centres_of(lenses, making)
     return tuple(_eye(lens, solid, row, own, making) for lens, own, solid, row in _bodies(lenses, centres, making))
 
 
@@ -171,9 +141,9 @@ def stock_centre_mm(
     """Centre of a finished round blank of that diameter, with the same front; None where there is no such body."""
     pole_x, pole_y = inward(eye=place.eye, x=place.in_mm), place.up_taken_mm
     power = rx.of(place.eye)
-    lens = _Lens(power, place, body.x_mm, body.y_mm, pole_x, pole_y, body.front_power_d, body.front_from, None)
+    lens = Lens(power, place, body.x_mm, body.y_mm, pole_x, pole_y, body.front_power_d, body.front_from, None)
     least_edge = limits.profile.thickness.least_edge_full_mm
-    return _least_centres([_whole(lens, diameter_mm)], body.index, body.least_centre_mm, least_edge)[0]
+    return least_centres([whole_blank(lens, diameter_mm)], body.index, body.least_centre_mm, least_edge)[0]
 
 
 def least_edge_of(rim: str, limits: Limits) -> float:
@@ -196,165 +166,25 @@ def _least_centre(values: OrderValues, limits: Limits) -> float:
     return next((centre for centre in rows if centre is not None), limits.profile.thickness.least_centre_mm)
 
 
-def _lenses(
-    frame: FrameValues,
-    body: BodyValues,
-    rx: PrescriptionFacts,
-    places: tuple[EyePlace, ...],
-    stock: StockFacts | None,
-) -> list[_Lens]:
-    modelled: tuple[Any, Any] | None = None
-    lenses = []
-    for place in places:
-        power = rx.of(place.eye)
-        if power.optics is None:
-            continue
-        if place.outline is None:
-            modelled = modelled or modelled_outlines(a_mm=frame.a_mm, b_mm=frame.b_mm, ed_mm=frame.taken_ed_mm)
-            x, y = modelled
-            x, y = with_feet(x, y, pole_x_mm=inward(eye=place.eye, x=place.in_mm), pole_y_mm=place.up_taken_mm)
-        else:
-            x, y = place.outline.points[:, 0], place.outline.points[:, 1]
-        listed = None if stock is None or body.supply != "stock" else stock.of(place.eye)
-        front, front_from = _front(body, power.optics.vector.m_d, listed)
-        own_centre = None
-        # A list gives the centre of plus blanks; a minus lens has the least that its material allows.
-        if listed is not None and listed.best is not None and _blank_rules_centre(body, power):
-            own_centre = listed.best.row.centre_mm
-        lenses.append(
-            _Lens(
-                power,
-                place,
-                x,
-                y,
-                inward(eye=place.eye, x=place.in_mm),
-                place.up_taken_mm,
-                front,
-                front_from,
-                own_centre,
-            )
-        )
-    return lenses
-
-
-def _front(
-    body: BodyValues, equivalent_d: float, stock: EyeStock | None
-) -> tuple[float, Literal["order", "stock", "rule"]]:
-    """The front that was ordered, else that of the finished blank, else that of the common rule."""
-    if body.front_power_d is not None:
-        return body.front_power_d, "order"
-    if stock is not None and stock.best is not None and stock.best.row.front_power_d is not None:
-        return stock.best.row.front_power_d, "stock"
-    return usual_front_power(spherical_equivalent_d=equivalent_d), "rule"
-
-
-def _centres(lenses: list[_Lens], making: _Making) -> list[_Centres]:
-    """The centres that were ordered or that the list gives, or else those that the round blanks ask for."""
-    body = making.values.body
-    given = [lens.listed_centre_mm if body.centre_mm is None else body.centre_mm for lens in lenses]
-    ruled = [
-        centre is None and _blank_rules_centre(body, lens.power) for lens, centre in zip(lenses, given, strict=True)
-    ]
-    found = {}
-    if any(ruled):
-        of_blanks = [(lens, lens.place.blank_mm) for lens, by_blank in zip(lenses, ruled, strict=True) if by_blank]
-        cut = [lens for lens, blank_mm in of_blanks if blank_mm is not None]
-        whole = [_whole(lens, blank_mm) for lens, blank_mm in of_blanks if blank_mm is not None]
-        index, least_centre = making.material.index_d, making.least_centre_mm
-        rounded = _least_centres(whole, index, least_centre, making.full_edge_mm)
-        surfaced = _least_centres(cut, index, least_centre, making.least_edge_mm)
-        for lens, of_blank, of_outline in zip(cut, rounded, surfaced, strict=True):
-            found[lens.place.eye] = _Centres(of_blank, True, of_blank, of_outline)
-    return [
-        found.get(lens.place.eye, _Centres(centre, by_blank))
-        for lens, centre, by_blank in zip(lenses, given, ruled, strict=True)
-    ]
-
-
-def _blank_rules_centre(body: BodyValues, power: EyePower) -> bool:
-    """The rim of a round blank asks for more than the outline only where there is plus power, or prism."""
-    if body.supply != "stock":
-        return False
-    return power.prism is not None or (
-        power.optics is not None and any(along > 0 for _, along in power.optics.meridians)
-    )
-
-
-def _whole(lens: _Lens, diameter_mm: float) -> _Lens:
-    """The same lens as a whole round blank, about the same pole."""
-    offset_in, offset_up = lens.place.offset_mm
-    rim = round_blank(
-        diameter_mm=diameter_mm,
-        x_mm=lens.pole_x_mm - inward(eye=lens.place.eye, x=offset_in),
-        y_mm=lens.pole_y_mm - offset_up,
-        count=_RIM_POINTS,
-    )
-    return replace(lens, x_mm=rim[:, 0], y_mm=rim[:, 1])
-
-
-def _least_centres(lenses: list[_Lens], index: float, least_centre: float, least_edge: float) -> list[float | None]:
-    """The thinnest centres with which no edge is thinner than it may be; None where there is no such lens."""
-    if not _go_together(lenses):
-        return [_least_centres([lens], index, least_centre, least_edge)[0] for lens in lenses]
-    found = _solids(lenses, index, least_centre, least_edge, with_volume=False)
-    return [_figure(centre) for centre in found.centre_mm.tolist()]
-
-
-def _go_together(lenses: list[_Lens]) -> bool:
-    """Whether there are lenses, and their outlines have as many points."""
-    return len({len(lens.x_mm) for lens in lenses}) == 1
-
-
-def _bodies(
-    lenses: list[_Lens], centres: list[_Centres], making: _Making
-) -> Iterator[tuple[_Lens, _Centres, Solids, int]]:
+def _bodies(lenses: list[Lens], centres: list[Centres], making: Making) -> Iterator[tuple[Lens, Centres, Solids, int]]:
     """Each lens with its body: together where they can be worked out together, which is twice as fast."""
     index, least_centre, least_edge = making.material.index_d, making.least_centre_mm, making.edge_of_centre_mm
     given = [own.given_mm for own in centres]
-    if len(lenses) == 2 and _go_together(lenses) and (given[0] is None) == (given[1] is None):
-        both = _solids(lenses, index, least_centre, least_edge, None if given[0] is None else given)
+    if len(lenses) == 2 and go_together(lenses) and (given[0] is None) == (given[1] is None):
+        both = solids_of(lenses, index, least_centre, least_edge, None if given[0] is None else given)
         yield lenses[0], centres[0], both, 0
         yield lenses[1], centres[1], both, 1
         return
     for lens, own in zip(lenses, centres, strict=True):
         centre = None if own.given_mm is None else [own.given_mm]
-        yield lens, own, _solids([lens], index, least_centre, least_edge, centre), 0
+        yield lens, own, solids_of([lens], index, least_centre, least_edge, centre), 0
 
 
-def _solids(
-    lenses: list[_Lens],
-    index: float,
-    least_centre: float,
-    least_edge: float,
-    centres: Any = None,
-    *,
-    with_volume: bool = True,
-) -> Solids:
-    """The lenses as bodies."""
-    powers = [lens.power.optics.minus for lens in lenses if lens.power.optics is not None]
-    prisms = [lens.power.prism for lens in lenses]
-    return lens_solids(
-        [lens.x_mm - lens.pole_x_mm for lens in lenses],
-        [lens.y_mm - lens.pole_y_mm for lens in lenses],
-        sphere_d=[power.sphere_d for power in powers],
-        cylinder_d=[power.cylinder_d for power in powers],
-        axis_deg=[180.0 if power.axis_deg is None else power.axis_deg for power in powers],
-        index=index,
-        front_power_d=[lens.front_power_d for lens in lenses],
-        prism_x_pd=[0.0 if prism is None else prism.x_pd for prism in prisms],
-        prism_y_pd=[0.0 if prism is None else prism.y_pd for prism in prisms],
-        least_centre_mm=least_centre,
-        least_edge_mm=least_edge,
-        centre_mm=centres,
-        with_volume=with_volume,
-    )
-
-
-def _eye(lens: _Lens, solid: Solids, row: int, centres: _Centres, making: _Making) -> EyeThickness:
+def _eye(lens: Lens, solid: Solids, row: int, centres: Centres, making: Making) -> EyeThickness:
     body, material = making.values.body, making.material
     thickest = _edge(lens, solid.thickest_mm.item(row), solid.thickest_index.item(row))
     inside = _inside(lens, solid, row, centres, making)
-    volume = None if inside is not None and inside.thickness_mm <= 0 else _figure(solid.volume_mm3.item(row))
+    volume = None if inside is not None and inside.thickness_mm <= 0 else known_figure(solid.volume_mm3.item(row))
     front, behind = _shows(body, thickest)
     return EyeThickness(
         eye=lens.place.eye,
@@ -367,7 +197,7 @@ def _eye(lens: _Lens, solid: Solids, row: int, centres: _Centres, making: _Makin
         least_edge_mm=making.least_edge_mm,
         edge_of_centre_mm=making.edge_of_centre_mm,
         basis="modelled" if lens.place.outline is None else "trace",
-        centre_mm=_figure(solid.centre_mm.item(row)),
+        centre_mm=known_figure(solid.centre_mm.item(row)),
         inside=inside,
         thinnest=_thinnest(lens, solid, row, body),
         thickest=thickest,
@@ -385,7 +215,7 @@ def _eye(lens: _Lens, solid: Solids, row: int, centres: _Centres, making: _Makin
     )
 
 
-def _thinnest(lens: _Lens, solid: Solids, row: int, body: BodyValues) -> EdgePlace | None:
+def _thinnest(lens: Lens, solid: Solids, row: int, body: BodyValues) -> EdgePlace | None:
     """The thinnest edge; of a finished blank the thinnest that lies on the blank, where not all of the outline does."""
     # A blank that is sure to do holds all of it.
     if body.supply == "stock" and lens.place.blank_mm is not None and not (lens.place.spare_mm or 0.0) >= 0.0:
@@ -400,7 +230,7 @@ def _thinnest(lens: _Lens, solid: Solids, row: int, body: BodyValues) -> EdgePla
     return _edge(lens, solid.thinnest_mm.item(row), solid.thinnest_index.item(row))
 
 
-def _inside(lens: _Lens, solid: Solids, row: int, centres: _Centres, making: _Making) -> InsidePlace | None:
+def _inside(lens: Lens, solid: Solids, row: int, centres: Centres, making: Making) -> InsidePlace | None:
     """Where prism is ground and the centre was given, the thinnest place of all; None where there is no such lens."""
     prism, power = lens.power.prism, lens.power.optics
     centre = solid.centre_mm.item(row)
@@ -438,13 +268,13 @@ def _shows(body: BodyValues, thickest: EdgePlace | None) -> tuple[float | None, 
     return settled(front), settled(behind)
 
 
-def _centre_from(body: BodyValues, lens: _Lens) -> Literal["order", "stock", "rule"]:
+def _centre_from(body: BodyValues, lens: Lens) -> Literal["order", "stock", "rule"]:
     if body.centre_mm is not None:
         return "order"
     return "rule" if lens.listed_centre_mm is None else "stock"
 
 
-def _lower_edge_with_add(lens: _Lens, edges: Any, making: _Making) -> float | None:
+def _lower_edge_with_add(lens: Lens, edges: Any, making: Making) -> float | None:
     """The thinnest edge below the fitting point of a progressive lens, by the model of `progressive_thinning`."""
     add = lens.power.add_d
     index, corridor = making.material.index_d, making.corridor_mm
@@ -455,16 +285,11 @@ def _lower_edge_with_add(lens: _Lens, edges: Any, making: _Making) -> float | No
         for y, edge in zip(lens.y_mm.tolist(), edges.tolist(), strict=True)
         if y < lens.pole_y_mm
     ]
-    return _figure(min(lower)) if lower else None
+    return known_figure(min(lower)) if lower else None
 
 
-def _edge(lens: _Lens, edge: float, index: int) -> EdgePlace | None:
-    thick = _figure(edge)
+def _edge(lens: Lens, edge: float, index: int) -> EdgePlace | None:
+    thick = known_figure(edge)
     if thick is None:
         return None
     return EdgePlace(thick, direction_deg(x_mm=lens.x_mm.item(index), y_mm=lens.y_mm.item(index)))
-
-
-def _figure(value: float) -> float | None:
-    """A plain figure; None for one that is not a number: there is no such body."""
-    return settled(value) if value == value else None
