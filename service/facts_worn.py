@@ -36,7 +36,8 @@ class EyeWorn:
 
     `to_order` is for a thin lens with its optical centre at the pupil, `traced` the same for the lens as it is thick, where
     the change matters and such a lens is found. `lowered` is for an optical centre lowered for the tilt, so that the wrap
-    alone is left; None without tilt. `with_vertex` counts the change of the vertex distance too; None where there is none.
+    alone is left; None without tilt and for progressive lenses. `with_vertex` counts the change of the vertex distance too;
+    None where there is none.
     """
 
     eye: EyeName
@@ -54,7 +55,8 @@ class EyeWorn:
 
 @dataclass(frozen=True, slots=True)
 class WornFacts:
-    """Both lenses as worn. The drops are from the pupil down to where the optical centre belongs; None without tilt.
+    """Both lenses as worn. The drops are from the pupil down to where the optical centre belongs; None without tilt and for
+    progressive lenses.
 
     `drop_imbalance_pd` is the vertical prism between the eyes straight ahead through centres so lowered: right base up less
     left.
@@ -91,18 +93,20 @@ def worn_facts(
     if worn is None or material is None:
         return None
     tilt, centre = worn.pantoscopic_deg, rotation_centre_mm(values.vertex_worn_mm, limits)
-    drop = settled(centre_drop_mm(pantoscopic_deg=tilt, rotation_centre_mm=centre)) if tilt else None
+    # The fitting point of a progressive lens stays at the pupil.
+    moves = bool(tilt) and values.lens.use != "progressive"
+    drop = settled(centre_drop_mm(pantoscopic_deg=tilt, rotation_centre_mm=centre)) if moves else None
     return WornFacts(
         pantoscopic_deg=tilt,
         face_form_deg=worn.face_form_deg,
         index=material.index_d,
         drop_mm=drop,
-        ruled_drop_mm=settled(ruled_centre_drop_mm(pantoscopic_deg=tilt)) if tilt else None,
+        ruled_drop_mm=settled(ruled_centre_drop_mm(pantoscopic_deg=tilt)) if moves else None,
         drop_imbalance_pd=None if drop is None else _imbalance_of_drop(rx, drop),
         eyes=tuple(
             _eye_worn(
                 eye,
-                _Position(worn, material.index_d, lens_body(eye, values, limits, thickness)),
+                _Position(worn, moves, material.index_d, lens_body(eye, values, limits, thickness)),
                 at_vertex.get(eye.eye),
                 limits.profile.worn.change_matters_d,
             )
@@ -126,6 +130,7 @@ class _Position:
     """How one lens sits, and what it is made of."""
 
     worn: WornValues
+    centre_moves: bool
     index: float
     body: Body
 
@@ -137,7 +142,7 @@ class _Position:
     def lowered(self, eye: EyeName, lens: SpheroCylinder) -> SpheroCylinder | None:
         """The power to order with the optical centre lowered for the tilt."""
         worn = self.worn
-        return self._of(power_to_order, eye, lens, 0.0, worn.face_form_deg) if worn.pantoscopic_deg else None
+        return self._of(power_to_order, eye, lens, 0.0, worn.face_form_deg) if self.centre_moves else None
 
     def thick(self, eye: EyeName, lens: SpheroCylinder) -> SpheroCylinder:
         """The power to order for the lens as it is thick."""

@@ -87,10 +87,16 @@ def _fit_lines(answer: CheckAnswer) -> Iterator[str]:
         yield from ("", f"As worn (tilt {answer.as_worn.pantoscopic_deg:g}°, wrap {answer.as_worn.face_form_deg:g}°)")
         for name, worn in _both(answer.as_worn):
             if worn is not None:
-                yield f"  {name:6}to order {worn.to_order.notation}, a change of {worn.change:.2f} D. Not applied."
+                order = worn.to_order if worn.to_order_traced is None else worn.to_order_traced
+                yield f"  {name:6}to order {order.notation}, a change of {worn.change:.2f} D. Not applied."
+                if worn.to_order_lowered is not None:
+                    lowered = worn.to_order_lowered.notation
+                    yield f"        or {lowered} with the optical centre moved for the tilt: one of the two"
                 if worn.wrap_prism is not None:
                     prism = worn.wrap_prism
-                    yield f"        the wrap makes {prism.induced:.2f} Δ base out, undone by {prism.compensating:.2f} Δ base in"
+                    made, undone = ("out", "in") if prism.induced >= 0 else ("in", "out")
+                    amount = f"{abs(prism.induced):.2f} Δ base"
+                    yield f"        the wrap makes {amount} {made}, undone by as much base {undone}"
                 if worn.centre_drop_mm is not None:
                     drop = worn.centre_drop_mm
                     yield f"        optical centre {drop.exact_mm:.1f} mm below the pupil for the tilt"
@@ -167,6 +173,8 @@ def _body(body: EyeThicknessAnswer) -> str:
     text = (
         f"centre {body.centre_mm:.2f} mm, edge {thin.mm:.2f} to {thick.mm:.2f} mm (thickest at {thick.angle_deg:.0f}°)"
     )
+    if body.inside is not None:
+        text += f", {body.inside.mm:.2f} mm at its thinnest place inside"
     weight = "" if body.weight_g is None else f", {body.weight_g:.1f} g"
     shows = "" if body.shows is None else f", {body.shows.behind_mm:.2f} mm behind the rim"
     return f"{text}{weight}{shows}; front {body.front_power_d:+.2f} D; {_OUTLINES[body.basis]} outline"

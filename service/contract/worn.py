@@ -68,7 +68,8 @@ class EyeWorn:
         WornPower | None,
         Field(
             description="Power with the optical centre lowered for the tilt, so that the wrap alone is left; traced where "
-            "to_order_traced is. It takes the place of to_order: one of the two, not both. Null without tilt."
+            "to_order_traced is. It takes the place of to_order: one of the two, not both. Null without tilt and for "
+            "progressive lenses."
         ),
     ]
     to_order_with_vertex: Annotated[
@@ -89,7 +90,7 @@ class EyeWorn:
         ),
     ]
     wrap_prism: WrapPrism | None
-    centre_drop_mm: Annotated[CentreDrop | None, Field(description="Null without tilt.")]
+    centre_drop_mm: Annotated[CentreDrop | None, Field(description="Null without tilt and for progressive lenses.")]
 
 
 @dataclass(slots=True)

@@ -42,7 +42,7 @@ def as_worn_power_differs(facts: OrderFacts, limits: Limits) -> Iterator[Noticed
                     "wanted": _wanted(facts, eye),
                     "to_order": _line(eye.traced or eye.to_order),
                     "basis": _basis(eye),
-                    "instead": "" if facts.lens.use == "progressive" else _instead(worn, eye),
+                    "instead": _instead(worn, eye),
                     "together": _together(eye),
                 },
             )
@@ -86,8 +86,6 @@ def centres_drop_with_tilt(facts: OrderFacts, limits: Limits) -> Iterator[Notice
     """Pantoscopic tilt asks for lower optical centres, but not of a progressive lens, whose fitting point stays at the pupil."""
     worn, limit = facts.worn, limits.profile.worn.drop_noted_mm
     if worn is None or worn.drop_mm is None or worn.ruled_drop_mm is None or worn.drop_mm < limit:
-        return
-    if facts.lens.use == "progressive":
         return
     yield Noticed(
         "/as_worn/pantoscopic_deg",

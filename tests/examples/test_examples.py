@@ -119,6 +119,15 @@ def test_the_report_for_a_person_tells_what_the_answer_holds(
     ):
         assert (heading in report) == (answer[part] is not None), heading
     assert not re.search(r"None|nan|\{|\}", report)
+    for eye in ("right", "left"):
+        worn, body = ((answer[part] or {}).get(eye) for part in ("as_worn", "thickness"))
+        if worn is not None:
+            order = worn["to_order_traced"] or worn["to_order"]
+            assert f"to order {order['notation']}, a change of {worn['change']:.2f} D. Not applied." in report
+            lowered = worn["to_order_lowered"]
+            assert lowered is None or f"or {lowered['notation']} with the optical centre moved for the tilt" in report
+        if body is not None and body["inside"] is not None:
+            assert f"{body['inside']['mm']:.2f} mm at its thinnest place inside" in report
 
 
 def test_the_saved_contract_is_that_of_the_service(service: TestClient, capsys: pytest.CaptureFixture[str]) -> None:

@@ -334,6 +334,10 @@ def test_the_fitting_point_of_a_progressive_lens_is_not_lowered_for_the_tilt() -
     assert findings(edited(edits), "centres-drop-with-tilt")
     assert not findings(edited(edits | progressive), "centres-drop-with-tilt")
     assert "lowered" not in findings(edited(edits | progressive), "as-worn-power-differs")[0].message
+    worn = answer(edits | progressive).as_worn
+    assert worn is not None
+    assert worn.right is not None
+    assert (worn.right.centre_drop_mm, worn.right.to_order_lowered, worn.centre_drop_imbalance) == (None, None, None)
 
 
 def test_what_is_to_be_ordered_is_traced_through_the_lens_as_thick_as_it_is() -> None:
