@@ -380,3 +380,25 @@ def test_a_lens_that_is_ordered_surfaced_asks_nothing_of_the_list() -> None:
     listed = {"/profile/blanks": [row]}
     assert findings(edited(listed), "no-blank-can-make-power")
     assert not findings(edited(listed | {"/lens/supply": "surfaced"}), "no-blank-can-make-power")
+
+
+def test_the_centre_that_a_list_gives_is_that_of_its_plus_lenses() -> None:
+    listed = row(70, name="both signs", front_power_d=4.0, centre_mm=4.5)
+    thickness = check(
+        Order.model_validate(edited({SPHERE_R: -2.25, SPHERE_L: 2, BLANK: GONE, LIST: [listed]})), SHOP, LATER
+    ).thickness
+    assert thickness is not None
+    assert thickness.right is not None
+    assert thickness.left is not None
+    assert (thickness.right.centre_mm, thickness.right.centre_from) == (1.5, "rule")
+    assert (thickness.left.centre_mm, thickness.left.centre_from) == (4.5, "stock")
+
+
+def test_no_smaller_frame_is_offered_in_which_another_listed_blank_would_do() -> None:
+    edits = {SPHERE_R: -8, SPHERE_L: -8, "/lens/front_power_d": 3.0, BLANK: GONE}
+    thick = findings(edited(edits), "edge-thick")
+    assert any(one.pointer == "/frame/a_mm" for one in thick[0].remedies)
+    small = row(60, name="small", sphere_least_d=-10, sphere_most_d=0, front_power_d=8.0)
+    thick = findings(edited(edits | {LIST: [small]}), "edge-thick")
+    assert thick
+    assert not any(one.pointer == "/frame/a_mm" for one in thick[0].remedies)

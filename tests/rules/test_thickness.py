@@ -9,12 +9,13 @@ from math import ceil, cos, floor, pi, radians, sin, sqrt
 from typing import Any
 
 import pytest
-from desk import BLANK, LATER, SHOP, A, Case, Edits, L, R, edited, findings, least, most, one_of, prove, spoken
+from desk import BLANK, GONE, LATER, SHOP, A, Case, Edits, L, R, edited, findings, least, most, one_of, prove, spoken
 
 from service.checking import check
 from service.contract.answer import CheckAnswer
 from service.contract.order import Order
 from service.contract.thickness import EdgeAt, EyeThicknessAnswer
+from service.rules.rule import shown
 
 CENTRE, FRONT, SUPPLY, RIM, MATERIAL = (
     "/lens/centre_thickness_mm",
@@ -744,3 +745,29 @@ def test_a_smaller_blank_is_offered_where_the_list_has_it_in_this_power_and_with
 def test_the_remedies_of_the_cases_are_on_the_safe_side_by_less_than_a_step() -> None:
     assert edge(-7, 4, 1.5, widest(-7, 4, NOTED) + 0.1 - 23) > NOTED
     assert floor(10 * centre_of(4, 10, FARTHEST, 1.0)) / 10 == pytest.approx(3.6)
+
+
+def test_no_smaller_frame_is_offered_for_a_lens_that_is_cut_to_another_size() -> None:
+    corners = [(25, 20), (-25, 20), (-25, -20), (25, -20)]
+    points = [
+        [x1 + (x2 - x1) * part / 8, y1 + (y2 - y1) * part / 8]
+        for (x1, y1), (x2, y2) in zip(corners, corners[1:] + corners[:1], strict=True)
+        for part in range(8)
+    ]
+    thick = (
+        FOUR
+        | both(sphere=-5.0)
+        | {"/frame/a_mm": 50, "/frame/ed_mm": GONE, "/frame/trace/right": {"points_mm": points}, BLANK: 90}
+    )
+    for change, offered in ((0.0, True), (1.0, False)):
+        found = findings(edited(thick | {"/frame/trace/size_change_mm": change}), "edge-thick")
+        assert found
+        assert any(one.pointer == A for one in found[0].remedies) == offered
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "words"),
+    [(-0.001, "mm", "0 mm"), (-0.001, "D", "+0.00 D"), (-0.25, "mm", "-0.25 mm"), (-2.0, "D", "-2.00 D")],
+)
+def test_a_nought_has_no_sign_of_its_own(value: float, unit: str, words: str) -> None:
+    assert shown(value, unit) == words

@@ -404,3 +404,24 @@ def test_lenses_of_one_mean_power_magnify_unlike_where_their_cylinders_stand_acr
     prism = answer(edits).prism
     assert prism is not None
     assert {one.gaze: abs(one.horizontal) for one in prism.across}["right"] == pytest.approx(4.0)
+
+
+def test_a_tilt_the_other_way_asks_for_raised_centres() -> None:
+    (finding, _) = findings(edited(both(-6.0) | {TILT: -10}), "as-worn-power-differs")
+    assert "optical centre raised for the tilt" in finding.message
+    assert not findings(edited(both(-6.0) | {TILT: -10}), "centres-drop-with-tilt")
+
+
+def test_who_sees_with_one_eye_is_not_warned_of_prism_between_the_eyes() -> None:
+    edits = {SPHERE_R: 1.0, SPHERE_L: 4.5, TILT: 12, "/wearer/useful_eyes": "left"}
+    (finding,) = findings(edited(edits), "centres-drop-with-tilt")
+    assert "unequal" not in finding.message
+
+
+def test_front_and_centre_that_were_ordered_hold_where_a_lens_has_no_place() -> None:
+    found = answer(CURVED | {WRAP: 20, "/pd_mm": {"left": 32}}).as_worn
+    assert found is not None
+    assert found.right is not None
+    assert found.right.wrap_prism is not None
+    prism = found.right.wrap_prism
+    assert (prism.front_power_d, prism.centre_mm, prism.body_from) == (8.0, 2.2, "usual")
