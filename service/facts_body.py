@@ -70,10 +70,11 @@ def lenses_of(
         power = rx.of(place.eye)
         if power.optics is None:
             continue
+        pole_x, pole_y = inward(eye=place.eye, x=place.in_mm), place.up_taken_mm
         if place.outline is None:
             modelled = modelled or modelled_outlines(a_mm=frame.a_mm, b_mm=frame.b_mm, ed_mm=frame.taken_ed_mm)
             x, y = modelled
-            x, y = with_feet(x, y, pole_x_mm=inward(eye=place.eye, x=place.in_mm), pole_y_mm=place.up_taken_mm)
+            x, y = with_feet(x, y, pole_x_mm=pole_x, pole_y_mm=pole_y)
         else:
             x, y = place.outline.points[:, 0], place.outline.points[:, 1]
         listed = None if stock is None or body.supply != "stock" else stock.of(place.eye)
@@ -88,8 +89,8 @@ def lenses_of(
                 place,
                 x,
                 y,
-                inward(eye=place.eye, x=place.in_mm),
-                place.up_taken_mm,
+                pole_x,
+                pole_y,
                 front,
                 front_from,
                 own_centre,

@@ -251,11 +251,11 @@ def _imbalance(
     if taken is not None and far.right_mm is not None and far.left_mm is not None:
         inset = settled(segment_inset(pd_mm=far.right_mm + far.left_mm, near_pd_mm=taken))
     level = _reading_level(values, near, eyes, limits)
-    one, other = rx.right.optics.vector, rx.left.optics.vector
-    base_in, base_up = gaze_imbalance(right=one, left=other, x_mm=0.0, y_mm=-level, inset_mm=inset)
-    centres = [None if eye.segment is None else eye.segment.centre_below_pupil_mm for eye in eyes]
-    if centres[0] is not None and centres[1] is not None:
-        prisms = [
+    below = [None if eye.segment is None else eye.segment.centre_below_pupil_mm for eye in eyes]
+    centres = [centre for centre in below if centre is not None]
+    counted = len(centres) == len(eyes)
+    if counted:
+        one, other = (
             prism_through_segment(
                 sphere_d=power.sphere_d,
                 cylinder_d=power.cylinder_d,
@@ -266,17 +266,20 @@ def _imbalance(
                 segment_x_mm=0.0,
                 segment_y_mm=level - centre,
             )
-            for power, centre in zip(rx.eyes, (centres[0], centres[1]), strict=True)
-        ]
-        base_in, base_up = pair_imbalance(right=prisms[0], left=prisms[1])
-    up = settled(float(base_up))
+            for power, centre in zip(rx.eyes, centres, strict=True)
+        )
+        base_in, base_up = pair_imbalance(right=one, left=other)
+    else:
+        vectors = {"right": rx.right.optics.vector, "left": rx.left.optics.vector}
+        base_in, base_up = map(float, gaze_imbalance(**vectors, x_mm=0.0, y_mm=-level, inset_mm=inset))
+    up = settled(base_up)
     asks = values.lens.use in NEEDS_ADD and values.useful_eyes == "both"
     return NearImbalance(
         level_mm=level,
         inset_mm=inset,
-        base_in_pd=settled(float(base_in)),
+        base_in_pd=settled(base_in),
         base_up_pd=up,
-        segments_counted=None not in centres,
+        segments_counted=counted,
         slab_off=slab_off_eye(base_up_pd=up) if asks and abs(up) >= limits.profile.prism.imbalance_unusual_pd else None,
     )
 

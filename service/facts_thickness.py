@@ -43,7 +43,7 @@ class EdgePlace:
 
 @dataclass(frozen=True, slots=True)
 class InsidePlace:
-    """The thinnest place of a lens, anywhere within its outline, and how far it lies from the optical centre of its power."""
+    """The thinnest place of a lens, away from its edge, and how far it lies from the optical centre of its power."""
 
     thickness_mm: float
     away_mm: float
@@ -55,8 +55,9 @@ class EyeThickness:
 
     `edge_of_centre_mm` is the edge that the rule for the centre keeps to. `stock_centre_mm` and `surfaced_centre_mm` are
     known for lenses that the blank's diameter makes thicker: `blank_rules_centre` tells which, blank or no blank. `inside` is
-    the thinnest place where prism is ground and the centre was given; where the rule for the centre finds it, it sees to it
-    that no place is too thin. A finished round blank has no edge beyond its own, so that `thinnest` lies within it.
+    the thinnest place of a lens with ground prism whose centre was given, unless that is at the edge; where the rule for the
+    centre finds it, it sees to it that no place is too thin. A finished round blank has no edge beyond its own, so that
+    `thinnest` lies within it.
     `edges` holds every edge with its direction.
     """
 

@@ -15,9 +15,9 @@ from optics_core.as_worn import (
 )
 from optics_core.errors import DomainError
 from optics_core.materials import Material
-from optics_core.power_vectors import crossed_sum
+from optics_core.power_vectors import power_vector, widest_difference
 from optics_core.segments import gaze_imbalance
-from optics_core.sphero_cylinder import SpheroCylinder, principal_powers
+from optics_core.sphero_cylinder import SpheroCylinder
 from service.facts_magnification import Body, lens_body
 from service.facts_prescription import EyePower, PrescriptionFacts
 from service.facts_thickness import EyeThickness
@@ -216,7 +216,9 @@ def _eye_worn(eye: EyePower, position: _Position, at_vertex: SpheroCylinder | No
 
 
 def _largest_change(new: SpheroCylinder, old: SpheroCylinder) -> float:
-    """The strongest meridian of the lens that would turn the old power into the new one."""
-    between = crossed_sum((new, SpheroCylinder(-old.sphere_d, -old.cylinder_d, old.axis_deg)))
-    powers = principal_powers(sphere_d=between.sphere_d, cylinder_d=between.cylinder_d, axis_deg=between.axis_deg)
-    return settled(max(abs(power) for _, power in powers))
+    """Power of the lens that would turn the old one into the new one, in its strongest meridian."""
+    one, other = (
+        power_vector(sphere_d=lens.sphere_d, cylinder_d=lens.cylinder_d, axis_deg=lens.axis_deg) for lens in (new, old)
+    )
+    _, apart = widest_difference(right=one, left=other)
+    return settled(abs(float(apart)))

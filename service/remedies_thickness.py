@@ -29,6 +29,11 @@ _STEPS = 10  # to a millimetre
 _SLACK = 1e-9
 
 
+def surfaced() -> list[Remedy]:
+    """A lens ground for this frame, where a finished blank will not do."""
+    return [Remedy("/lens/supply", one_of=["surfaced"])]
+
+
 def thicker_centre(facts: OrderFacts, body: EyeThickness) -> list[Remedy]:
     """The least centre, in tenths of a millimetre, with which the edge is thick enough for its rim."""
     if body.centre_mm is None:

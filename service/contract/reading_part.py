@@ -43,8 +43,8 @@ class Progressive(RequestModel):
     """What the design of a progressive lens asks for, as its maker states it."""
 
     corridor_mm: float | None = number(
-        "From the fitting point down to where the reading power is reached. Left out: the profile's usual one is "
-        "assumed where it is used, and said.",
+        "From the fitting point down to where the reading power is reached. Left out: the profile's usual one, or what "
+        "the design's least height leaves for it, is assumed, and said.",
         unit="mm",
         ge=0,
         le=30,

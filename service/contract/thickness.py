@@ -28,7 +28,7 @@ class EdgeThickness:
 
 @dataclass(slots=True)
 class InsideAt:
-    """The thinnest place of all, anywhere within the outline."""
+    """The thinnest place of a lens, away from its edge."""
 
     mm: Annotated[float, unit("Thickness there; below 0 the surfaces cross.", "mm")]
     away_mm: Annotated[float, unit("How far it lies from the pupil, away from the base of the prism.", "mm")]
@@ -58,7 +58,9 @@ class EyeThicknessAnswer:
     centre_mm: Annotated[float | None, unit("Centre thickness.", "mm")]
     inside: Annotated[
         InsideAt | None,
-        Field(description="Where prism is ground and the centre was given; null for any other lens."),
+        Field(
+            description="Where prism is ground, the centre was given, and the lens is thinnest inside; null for any other lens."
+        ),
     ]
     edge_mm: Annotated[
         EdgeThickness | None,
@@ -69,7 +71,7 @@ class EyeThicknessAnswer:
     front_power_d: Annotated[float, unit("Power of the front surface.", "D")]
     front_from: Annotated[
         Literal["order", "stock", "rule"],
-        Field(description="Where it comes from; rule: SE + 6, or SE / 2 + 6 for minus."),
+        Field(description="Where it comes from; rule: SE + 6, or SE / 2 + 6 for minus, within 0.5 to 12 D."),
     ]
     centre_from: Annotated[
         Literal["order", "stock", "rule"],

@@ -106,7 +106,7 @@ class WornAnswer:
         float | None,
         unit(
             "Vertical prism between the eyes straight ahead through optical centres lowered for the tilt, right base up less "
-            "left; null without tilt.",
+            "left; null without tilt and for progressive lenses.",
             "Δ",
         ),
     ]

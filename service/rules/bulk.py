@@ -2,13 +2,10 @@
 
 from collections.abc import Iterator
 
-from service.contract.answer import Remedy
 from service.facts import OrderFacts
 from service.profile.loader import Limits
-from service.remedies_thickness import blank_of, smaller_blanks, thinner_edges
+from service.remedies_thickness import blank_of, smaller_blanks, surfaced, thinner_edges
 from service.rules.rule import Noticed, rule
-
-_SURFACED = [Remedy("/lens/supply", one_of=["surfaced"])]
 
 
 @rule(
@@ -179,7 +176,7 @@ def stock_lens_thicker(facts: OrderFacts, limits: Limits) -> Iterator[Noticed]:
                 limit=limit,
                 unit="mm",
                 limit_key="thickness.stock_thicker_mm",
-                remedies=[*smaller_blanks(facts, body, limits, limit), *_SURFACED],
+                remedies=[*smaller_blanks(facts, body, limits, limit), *surfaced()],
                 words={"blank": f"{blank_of(facts, body):g} mm"},
             )
 

@@ -1,4 +1,4 @@
-"""The lens as a body: does it exist, is it thick enough for its rim, is it too thick, and would another be thinner?"""
+"""The lens as a body: does it exist, and is it thick enough for its rim and its material?"""
 
 from collections.abc import Iterator
 
@@ -6,10 +6,9 @@ from service.contract.answer import Remedy
 from service.facts import NEEDS_ADD, OrderFacts
 from service.facts_thickness import EdgePlace, EyeThickness, InsidePlace
 from service.profile.loader import Limits
-from service.remedies_thickness import thicker_centre
+from service.remedies_thickness import surfaced, thicker_centre
 from service.rules.rule import Noticed, rule
 
-_SURFACED = [Remedy("/lens/supply", one_of=["surfaced"])]
 _RIM = {"full": "a full rim", "grooved": "a groove", "drilled": "a drilled mount"}
 
 
@@ -31,7 +30,7 @@ def lens_body_impossible(facts: OrderFacts, _: Limits) -> Iterator[Noticed]:
                 body.eye,
                 value=body.front_power_d,
                 unit="D",
-                remedies=_SURFACED if body.is_no_finished_blank else [],
+                remedies=surfaced() if body.is_no_finished_blank else [],
                 words={"assumed": ", as the common rule has it," if body.front_from == "rule" else ""},
             )
 
@@ -160,7 +159,7 @@ def stock_lens_cannot_have_it(facts: OrderFacts, _: Limits) -> Iterator[Noticed]
     if not facts.supply_given or facts.supply != "stock":
         return
     if facts.rx.prescribed_prism or facts.lens.use in NEEDS_ADD:
-        yield Noticed("/lens/supply", value="stock", remedies=_SURFACED, words={"what": _not_from_stock(facts)})
+        yield Noticed("/lens/supply", value="stock", remedies=surfaced(), words={"what": _not_from_stock(facts)})
 
 
 def _not_from_stock(facts: OrderFacts) -> str:
@@ -182,7 +181,7 @@ def _thin(facts: OrderFacts, body: EyeThickness, thinnest: EdgePlace) -> Noticed
         limit=body.least_edge_mm,
         unit="mm",
         limit_key=f"thickness.least_edge_{facts.rim}_mm",
-        remedies=[Remedy("/lens/supply", one_of=["surfaced"])] if finished else thicker_centre(facts, body),
+        remedies=surfaced() if finished else thicker_centre(facts, body),
         words={
             "cure": "A finished blank comes as it is: have the lens surfaced" if finished else "Order a thicker centre",
             "centre": f"{body.centre_mm:.2f} mm",
